@@ -5,8 +5,8 @@ means: `/rating` is the motor rating in use, `/settings` what the drive was left
 `/regulating_sensor` the transmitter that it is regulated on, or started and stopped on.
 """
 
-from collections.abc import Callable, Collection, Hashable, Mapping
-from functools import wraps
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
+from functools import lru_cache, wraps
 from inspect import Parameter, signature
 from math import isfinite
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
@@ -78,16 +78,27 @@ class _Found(dict[str, Any]):
 
 
 class Placed(dict[str, str]):
-    """Full pointers by the shorter ones, each put together once."""
+    """Full pointers by the shorter ones, each put together once; `roots` are those of the names."""
 
-    def __init__(self, roots: Mapping[str, tuple[str, Any]]) -> None:
-        self._roots = roots
+    def __init__(self, roots: Iterable[tuple[str, str]]) -> None:
+        self._roots = dict(roots)
 
     def __missing__(self, pointer: str) -> str:
         short = roles.shortened(pointer)
-        place = self._roots[short[0]][0] + short[1] if short else pointer
-        self[pointer] = place
+        place = self[pointer] = self._roots[short[0]] + short[1] if short else pointer
         return place
+
+
+@lru_cache(maxsize=64)
+def placed_by(*roots: tuple[str, str]) -> Placed:
+    """Of all cases whose shorter names mean the same: most stations have their parts in order."""
+    return Placed(roots)
+
+
+@lru_cache(maxsize=1024)
+def _numbered(place: str, count: int) -> tuple[str, ...]:
+    """The places of so many elements of a list."""
+    return tuple([f"{place}/{index}" for index in range(count)])
 
 
 class _Elements(dict[str, tuple[str, ...]]):
@@ -97,9 +108,7 @@ class _Elements(dict[str, tuple[str, ...]]):
         self._find, self._place = find, place
 
     def __missing__(self, each: str) -> tuple[str, ...]:
-        whole = self._place(each)
-        told = [f"{whole}/{index}" for index in range(len(self._find(each) or ()))]
-        places = self[each] = tuple(told)
+        places = self[each] = _numbered(self._place(each), len(self._find(each) or ()))
         return places
 
 
@@ -159,7 +168,9 @@ class Case:
         self._found = _Found({"": subject, **{f"/{n}": v for n, (_, v) in self._roots.items()}})
         self.find: Callable[[str], Any] = self._found.__getitem__
         """The value at a place, or None; the answer `unknown` counts as missing."""
-        self.place: Callable[[str], str] = Placed(self._roots).__getitem__
+        self.place: Callable[[str], str] = placed_by(
+            *[(name, place) for name, (place, _) in self._roots.items()]
+        ).__getitem__
         """The full pointer that a short one stands for."""
         self.elements: Callable[[str], tuple[str, ...]] = _Elements(
             self.find, self.place
@@ -296,9 +307,8 @@ def _once_of_the_whole(compute: Any) -> Any:
 
     @wraps(compute)
     def kept(case: Case, /) -> Any:
-        found = case.kept.get(compute, case)
-        if found is not case:
-            return found
+        if compute in case.kept:
+            return case.kept[compute]
         if compute in case.refused:
             raise _again(case, compute)
         try:

@@ -50,8 +50,7 @@ class Finding:
     limit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class NotEvaluated:
+class NotEvaluated(NamedTuple):
     """A rule that could not judge: what it needs, or which finding it waits for.
 
     `because` says why what stands at a place will not do, where something stands there.

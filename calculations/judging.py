@@ -25,8 +25,8 @@ WAITING: Mapping[str, frozenset[str]] = {
     for parent in {parent for each in RULES for parent in each.waits_for}
 }
 """By rule: those that wait for it."""
-FULL: Mapping[str, str] = {
-    place: place
+FULL: Mapping[str, tuple[str]] = {
+    place: (place,)
     for place in (*(each.subject for each in RULES), *(each.subject for each in VALUES))
     if not roles.shortened(place)
 }
@@ -104,23 +104,22 @@ class Judging:
             if each.each:  # the list itself where it has no elements
                 places = case.elements(each.each) or (case.place(each.each),)
             else:
-                places = (FULL.get(each.subject) or case.place(each.subject),)
+                places = FULL.get(each.subject) or (case.place(each.subject),)
             if each.id in self.waiting:
                 places = self._where_nothing_holds(each, places)
             for place in places:
-                before = len(findings)
+                is_open = False
                 try:
                     needs = _at(place, each.needs) if each.each else each.needs
-                    if needs is None:
-                        raise Missing(place)
                     if needs and not all(map(case.find, needs)):
                         case.require(*needs)
                     for finding in each.check(case, place):
                         findings.append(finding)  # found before something lacks, it stays found
+                        is_open = is_open or self._is_open(finding)
                     judged += 1
                 except (Missing, Waits, InvalidInput, ArithmeticError) as reason:
                     self._could_not(each, place, reason)
-                if len(findings) > before and any(map(self._is_open, findings[before:])):
+                if is_open:
                     self._doubt(each, place, each.id)
         self.judged += judged
 
@@ -179,9 +178,9 @@ class Judging:
         """What a rule waits for as a whole, and what by element of the list that both look at."""
         whole, at = "", dict[str, str]()
         for parent in each.waits_for:
-            doubted = self.doubts.get(parent)
-            if not doubted:
+            if parent not in self.doubts:
                 continue
+            doubted = self.doubts[parent]
             if "" in doubted or not each.each or rule(parent).each != each.each:
                 whole = whole or next(iter(doubted.values()))
             else:
@@ -197,10 +196,10 @@ def _lacks(each: Rule, place: str, missing: Missing) -> NotEvaluated:
 
 
 @cache
-def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...] | None:
-    """Places that a rule needs of an element; None at the list itself, which has none."""
+def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...]:
+    """Places that a rule needs of an element; `Missing` at the list itself, which has none."""
     if not place.rsplit("/", 1)[-1].isdigit():
-        return None
+        raise Missing(place)
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 
@@ -213,7 +212,7 @@ def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]
         places = (
             case.elements(each.each)
             if compute
-            else (FULL.get(each.subject) or case.place(each.subject),)
+            else FULL.get(each.subject) or (case.place(each.subject),)
         )
         for place in places:
             try:

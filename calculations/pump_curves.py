@@ -338,7 +338,8 @@ def _refuse_unusable(points: Sequence[CurvePoint]) -> None:
     if points[0].flow != 0.0:
         raise InvalidInput("points", "expected the first point at zero flow")
     for point in points:
-        guards.positive(head=point.head)
+        if not 0.0 < point.head < math.inf:
+            guards.positive(head=point.head)
         for argument in ("efficiency", "shaft_power", "npsh_required"):
             value = getattr(point, argument)
             if value is not None and not (math.isfinite(value) and value >= 0.0):

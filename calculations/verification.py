@@ -197,7 +197,8 @@ def uncertainty_ratio(*, tolerance: float, uncertainty: float) -> float:
     Equation: TUR = T / U.
     Source: Z540.3-2006, 3.11 and 5.3 b).
     """
-    guards.positive(tolerance=tolerance, uncertainty=uncertainty)
+    if not (0.0 < tolerance < math.inf and 0.0 < uncertainty < math.inf):
+        guards.positive(tolerance=tolerance, uncertainty=uncertainty)
     return tolerance / uncertainty
 
 
@@ -211,7 +212,8 @@ def guard_band_multiplier(*, ratio: float) -> float:
     Equation: M = 1.04 - exp(0.38 ln TUR - 0.54), not below 0.
     Source: Z540.3-2006 handbook, method 6 (formula from memory).
     """
-    guards.positive(ratio=ratio)
+    if not 0.0 < ratio < math.inf:
+        guards.positive(ratio=ratio)
     return max(_GUARD_A - math.exp(_GUARD_B * math.log(ratio) - _GUARD_C), 0.0)
 
 
@@ -225,8 +227,9 @@ def acceptance_limit(*, tolerance: float, uncertainty: float) -> float:
     Equation: A = T - U M.
     Source: Z540.3-2006 handbook, method 6 (formula from memory).
     """
-    guards.positive(tolerance=tolerance)
-    guards.not_negative(uncertainty=uncertainty)
+    if not (0.0 < tolerance < math.inf and 0.0 <= uncertainty < math.inf):
+        guards.positive(tolerance=tolerance)
+        guards.not_negative(uncertainty=uncertainty)
     if uncertainty == 0.0:
         return tolerance
     ratio = uncertainty_ratio(tolerance=tolerance, uncertainty=uncertainty)

@@ -109,7 +109,9 @@ def _is_read(case: Case, place: str) -> bool:
 
 def has_before(case: Case) -> bool:
     """Whether any record is at hand that may have left a sensor of this visit."""
-    return case.earlier is not None or any(each.kind in case.beside.anew for each in found(case))
+    if case.earlier is not None or not case.beside.anew:
+        return case.earlier is not None
+    return any(each.kind in case.beside.anew for each in found(case))
 
 
 def before(case: Case, place: str) -> tuple[Case, Check]:

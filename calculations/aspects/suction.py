@@ -145,7 +145,7 @@ def heights(case: Case) -> tuple[str, ...]:
     for index in range(len(case.find("/event/duty_points") or ())):
         point = f"/event/duty_points/{index}"
         asked += [f"{point}/suction_gauge_elevation", f"{point}/discharge_gauge_elevation"]
-    return tuple(pointer for pointer in asked if case.find(pointer) is not None)
+    return tuple([pointer for pointer in asked if case.find(pointer) is not None])
 
 
 def misplaced(case: Case) -> tuple[str, Slip] | None:

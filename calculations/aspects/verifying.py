@@ -241,6 +241,8 @@ def _process(case: Case, quantity: Quantity, chain: _Chain) -> float:
 def _step(case: Case, quantity: Quantity, chain: _Chain) -> float:
     """Half a last digit, in SI of what is measured."""
     kind, step = quantity.kind, quantity.resolution
+    if kind == chain.kind != "ratio":
+        return step
     if kind == "ratio":
         return abs(step * chain.span)
     if kind == "pressure" and chain.kind == "length":

@@ -76,7 +76,7 @@ def outcomes(findings: Iterable[Finding], lacking: Iterable[NotEvaluated]) -> di
 
 def vars_of(each: Finding | NotEvaluated) -> dict[str, object]:
     """The fields of an outcome; parameters by name."""
+    if isinstance(each, NotEvaluated):
+        return each._asdict()
     found = {name: getattr(each, name) for name in each.__dataclass_fields__}
-    if isinstance(each, Finding):
-        found["parameters"] = sorted(each.parameters.items())
-    return found
+    return found | {"parameters": sorted(each.parameters.items())}

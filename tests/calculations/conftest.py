@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 import pytest
 from pydantic import BaseModel
 
-from calculations.case import Case, Missing, Placed, Waits
+from calculations.case import Case, Missing, Placed, Waits, placed_by
 from calculations.catalogue import RULES
 from calculations.errors import InvalidInput
 from calculations.inputs.motor import Rating
@@ -30,6 +30,7 @@ def _everything_asked_and_refused_makes_sense() -> Iterator[None]:
         for error, holds in ((InvalidInput, _argued), (Missing, _missed), (Waits, _waited)):
             patch.setattr(error, "__init__", _where(holds, error.__init__))
         patch.setattr(Placed, "__missing__", _of_a_part_that_there_is(Placed.__missing__))
+        placed_by.cache_clear()  # what was put together before was not looked at
         yield
 
 
