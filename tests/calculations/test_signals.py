@@ -263,6 +263,17 @@ class TestWrongInput:
         )
         assert (light.fraction, light.symptom) == (pytest.approx(1.0), InputSymptom.READS)
 
+    @pytest.mark.parametrize(
+        ("burden", "symptom"),
+        [(1001, InputSymptom.READS), (999, InputSymptom.SOURCE_OVERLOADED)],
+    )
+    def test_a_voltage_source_usually_carries_10_ma(self, burden, symptom):
+        # From memory: 10 V into 1 kohm.
+        reading = signals.input_reading(
+            output="0-10 V", fraction=0.5, selected_input="0-20 mA", burden=burden
+        )
+        assert reading.symptom is symptom
+
     def test_the_resistance_of_a_current_input_has_to_be_known(self):
         with pytest.raises(InvalidInput, match="burden: expected the resistance"):
             signals.input_reading(output="0-10 V", fraction=1, selected_input="4-20 mA")

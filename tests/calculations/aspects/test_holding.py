@@ -71,6 +71,13 @@ def test_a_draw_down_upwards_waits_for_who_names_it():
     assert raised.value.rule == "well.levels"
 
 
+def test_no_draw_down_goes_with_a_flow_of_nothing():
+    nothing = {"/site/pumping_water_depth_at_flow": q("0", "gpm")}
+    with pytest.raises(Missing) as raised:
+        holding.drawdown(case(changed(well(), nothing)), 500 * GPM)
+    assert raised.value.because == "no flow"
+
+
 @pytest.mark.parametrize(
     ("highest", "flows"), [("60", True), ("46.5", True), ("46.4", False), (None, True)]
 )

@@ -23,6 +23,14 @@ def test_a_pressure_counts_at_the_suction_sensor(end, psi):
     assert suction.pressure(found, end, 3 * FOOT) < psi * 6894.757
 
 
+@pytest.mark.parametrize(("psi", "feet"), [("-1", 0.0), ("0.5", 0.5 * 2.3089 + 2)])
+def test_a_tank_that_floods_the_pump_stands_no_lower_than_it(psi, feet):
+    """2.3089 ft of water at 60 degF for 1 psi, the sensor 2 ft high; less was read while it ran."""
+    tank = {"/site/suction_kind": "flooded_tank", "/site/suction_pressure_low": q(psi, "psi")}
+    found = suction.grade(case(changed(booster(), tank)), "low")
+    assert found / FOOT == pytest.approx(feet, rel=3e-4)
+
+
 def test_a_depth_counts_downwards_and_a_level_upwards():
     assert suction.grade(case(well()), "low") == pytest.approx(-56 * FOOT)
     assert suction.grade(case(well()), "high") == pytest.approx(-45 * FOOT)

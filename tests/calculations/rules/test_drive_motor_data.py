@@ -50,6 +50,9 @@ def left(**values: Document) -> Document:
 def test_power(power: str, unit: str, expected: list[tuple[str, str]]) -> None:
     document = left(motor_power=q(power, unit))
     assert verdicts(document, POWER) == expected
+    meant = {("60", "kW"): "60 hp", ("44.7", "hp"): "44.7 kW", ("6.0", "hp"): "60 hp"}
+    told = [each.parameters["read"] for each in of_rule(judged(document), POWER)]
+    assert told == [meant.get((power, unit), "") for _ in expected]
     found = severities(in_metric(document), POWER)
     assert found == [severity for severity, _ in expected]
 

@@ -48,6 +48,23 @@ def test_digits(entered: str, right: float, expected: str | None) -> None:
     assert (read.value if read else None) == expected
 
 
+@pytest.mark.parametrize(
+    ("middle", "expected"),
+    [
+        (("12", "ft"), ("middle", "12", "m")),  # 3.66 m lie below 10 m, 12 m between 10 and 14 m
+        (("40", "ft"), None),  # 12.2 m fit, 40 m do not
+        (("12", "m"), None),
+    ],
+)
+def test_the_one_unit_among_others(middle, expected) -> None:
+    rising = {
+        name: Quantity.of(*each, "length")
+        for name, each in (("low", ("10", "m")), ("middle", middle), ("high", ("14", "m")))
+    }
+    found = mix_ups.odd_unit(rising)
+    assert (found and (found[0], found[1].value, found[1].unit)) == expected
+
+
 def test_the_nearest_factor() -> None:
     factors = {"twice": 2.0, "root": 3**0.5}
     assert mix_ups.nearest_factor(Apart(1.72), factors) == "root"

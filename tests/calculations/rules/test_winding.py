@@ -84,6 +84,14 @@ def test_a_form_wound_winding_has_half_the_limit() -> None:
     document = resistances("0.4000", "0.4000", "0.4070")  # 1.16 %
     assert verdicts(document, RESISTANCE) == []
     assert verdicts(changed(document, volts), RESISTANCE) == [("review", "unbalance")]
+    inside = resistances("0.4000", "0.4000", "0.4050")  # 0.83 %
+    assert verdicts(changed(inside, volts), RESISTANCE) == []
+
+
+def test_the_three_resistances_are_told_in_their_order() -> None:
+    (found,) = of_rule(judged(resistances("0.4000", "0.4100", "0.4600")), RESISTANCE)
+    told = [found.parameters[each] for each in ("first", "second", "third")]
+    assert told == ["0.4000 ohm", "0.4100 ohm", "0.4600 ohm"]
 
 
 @pytest.mark.parametrize(
