@@ -224,7 +224,7 @@ def test_230_v_in_delta_and_400_v_in_star_on_one_phase_of_230_v() -> None:
     assert (found.severity, found.variant, found.parameters["torque"]) == (
         "review",
         "links",
-        "33 %",
+        "33.1 %",
     )
 
 
