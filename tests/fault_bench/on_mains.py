@@ -18,8 +18,8 @@ def minimum_for_the_outlet(e: Entered) -> bool | None:
         return False
     outlet = station.zero_flow("high", above=-station.summit)
     lowest = max(outlet + 0.3, number(e.document["pump"]["minimum_frequency_permitted"]))
-    if lowest > station.zero_flow("high") - 1.0:
-        return False
+    if lowest > station.zero_flow("high") - 1.5:
+        return False  # half a hertz is allowed, and a drive may make up for the slip besides
     e.settings["minimum_frequency"] = q(stepped(lowest, 0.1), "Hz")
     return None
 
