@@ -151,13 +151,13 @@ def _require_decided(case: Case, found: Check) -> None:
 def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     found = verifying.check(case, place, "as_found")
     entries.require_right(case, place, "as_found")
+    if not found.outside:
+        _require_decided(case, found)
+        return
     scaling = SCALED[-1]
     if scaling not in case.accepted and weighing.shows_drives_range(case, place, "as_found"):
         raise Waits(scaling)
-    if not found.outside:
-        _require_decided(case, found)
-    else:
-        yield _error_finding(case, ERROR_AS_FOUND, "outside", "note", found)
+    yield _error_finding(case, ERROR_AS_FOUND, "outside", "note", found)
 
 
 ERROR_AS_FOUND = Rule(
