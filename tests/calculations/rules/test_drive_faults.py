@@ -79,6 +79,12 @@ def test_the_class_is_a_clients_own() -> None:
     assert of_rule(judged(document, {f"{CLASS}.well-motor": 20.0}), CLASS) == []
 
 
+def test_a_trip_class_may_come_as_a_number() -> None:
+    as_number = changed(stations.well(), left(overload_class=30))
+    as_text = changed(stations.well(), left(overload_class="30"))
+    assert verdicts(as_number, CLASS) == verdicts(as_text, CLASS) != []
+
+
 def test_how_long_a_well_motor_may_take_is_told() -> None:
     (found,) = of_rule(judged(changed(stations.well(), left(overload_class="20"))), CLASS)
     assert (found.limit, found.parameters["longest"]) == ("at most 10 s", "10 s")
