@@ -152,3 +152,10 @@ def test_what_the_load_explains_waits_for_it() -> None:
         each for each in lacking(judgement, "load.current-expected") if each.subject == POINT
     )
     assert waiting.waits_for == RULE
+
+
+def test_powers_are_held_against_the_input_where_both_were_read() -> None:
+    """A visit that measured one of them alone lacks nothing."""
+    for gone in ("power_drive_input", "power_drive_output"):
+        document = changed(booster(), {f"/event/duty_points/{at}/{gone}": None for at in range(3)})
+        assert lacking(judged(document), "load.drive-power") == []
