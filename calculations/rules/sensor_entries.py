@@ -104,13 +104,17 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
             return
 
 
+EXACTLY = 9
+"""Digits that tell apart the ends of a narrow range far from zero, and no noise of conversions."""
+
+
 def _rounded(case: Case, found: Check, ends: tuple[float, float]) -> Iterator[str]:
     """Ends of a range to a hundredth or a thousandth of it: readings tell no more."""
-    told = [shown(case, found, end) for end in ends]
+    told = [shown(case, found, end, EXACTLY) for end in ends]
     values = [float(each.value) for each in told]
     step = 10.0 ** (floor(log10(abs(values[1] - values[0]))) - 2)
     for value, each in zip(values, told, strict=True):
-        yield f"{digits(round(value / step) * step, 6)} {each.unit}"
+        yield f"{digits(round(value / step) * step, EXACTLY)} {each.unit}"
 
 
 INVERTED = {

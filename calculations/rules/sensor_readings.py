@@ -42,7 +42,7 @@ def name(case: Case, found: Check) -> str:
     return str(case.find(f"{found.sensor}/tag") or case.find(f"{found.sensor}/serial") or "sensor")
 
 
-def shown(case: Case, found: Check, value: float) -> Shown:
+def shown(case: Case, found: Check, value: float, significant: int = 4) -> Shown:
     """A computed value of what the sensor measures, in the unit of its readings."""
     applied = case.quantity(f"{found.points[0].place}/applied")
     ranged = case.quantity(f"{found.sensor}/upper_range_value")
@@ -51,8 +51,9 @@ def shown(case: Case, found: Check, value: float) -> Shown:
         if unit_of.kind == "ratio":
             continue
         in_pressure = level and unit_of.kind == "pressure"
-        return show(liquid.pressure(case, value) if in_pressure else value, unit_of.unit)
-    return show(value, "%")
+        si = liquid.pressure(case, value) if in_pressure else value
+        return show(si, unit_of.unit, significant)
+    return show(value, "%", significant)
 
 
 # -- signal band --------------------------------------------------------------------------------

@@ -333,3 +333,16 @@ def test_the_digits_of_a_reading_are_granted_once(signal, kind):
     sent = of(("4.00", "8.00", signal, "16.00", "20.00"), "mA")
     found = entries.slip(case(verified(points(applied=bars, signal=sent))), AT, "as_found")
     assert (found and found.kind) == kind
+
+
+def test_a_narrow_range_far_from_zero_is_told_by_digits_that_tell_its_ends_apart():
+    """0.1 psi make 2.667 mA of 16 where the range is 0.6 psi wide, not 0.4 as recorded."""
+    applied = of(("10000.0", "10000.1", "10000.2", "10000.3", "10000.4"), "psi")
+    signals = of(("4.0000", "6.6667", "9.3333", "12.0000", "14.6667"), "mA")
+    ends = {
+        "/sensors/0/lower_range_value": q("10000.0", "psi"),
+        "/sensors/0/upper_range_value": q("10000.4", "psi"),
+    }
+    judgement = judged(changed(verified(points(applied=applied, signal=signals)), ends))
+    [found] = of_rule(judgement, RULE)
+    assert (found.variant, found.parameters["range"]) == ("range", "10000 psi to 10000.6 psi")
