@@ -4,7 +4,7 @@ from math import isclose
 
 from calculations import sensor_chains
 from calculations.aspects import kinds, loop
-from calculations.case import Case, Missing, once
+from calculations.case import Case, Missing, Waits, once
 from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
 
@@ -89,21 +89,31 @@ def fitting_ends(case: Case) -> loop.Range:
 
 @once
 def other_reference(case: Case) -> str | None:
-    """What the drive's levels fit as counted from, where they do not as it is recorded."""
-    if not loop.on_level(case):
+    """What the drive's levels fit as counted from, where they do not as it is recorded.
+
+    None as well where the height of either is not known, or in doubt: nothing explains them then.
+    """
+    recorded = _counted_from(case, case.find("/settings/level_reference"))
+    if recorded is None or not loop.on_level(case):
         return None
     scaled, fitting = loop.displayed_range(case), fitting_ends(case)
     allowed = case.limit("loop.scaling.review") * abs(fitting.span)
-    recorded = loop.level_reference(case)
     for reference in LEVEL_REFERENCES:
-        try:
-            moved = recorded - loop.level_counted_from(case, reference)
-        except Missing:
+        other = _counted_from(case, reference)
+        if other is None:
             continue
+        moved = recorded - other
         apart = max(abs(scaled.low - fitting.low - moved), abs(scaled.high - fitting.high - moved))
         if abs(moved) > allowed and apart <= allowed:
             return reference
     return None
+
+
+def _counted_from(case: Case, reference: str | None) -> float | None:
+    try:
+        return None if reference is None else loop.level_counted_from(case, reference)
+    except (Missing, Waits):
+        return None
 
 
 def range_of_another(case: Case) -> str:

@@ -61,9 +61,9 @@ def is_taken_behind(found: Check) -> bool:
 def _taken(pairs: Iterable[tuple[float, float]], span: float, within: float) -> Root | None:
     """Whether all that is said follows the square, or the root, of what is true [both in SI]."""
     shares = [(true / span, said / span) for true, said in pairs]
-    shares = [each for each in shares if min(each) >= 0 and max(each) >= NEAR_ZERO]
+    shares = [each for each in shares if max(map(abs, each)) >= NEAR_ZERO]
     apart = {round(true, 3) for true, said in shares if abs(said - true) > within}
-    if len(apart) < LEAST_INPUTS:
+    if len(apart) < LEAST_INPUTS or any(true < 0 for true, _ in shares):
         return None
     if all(abs(said - true * true) <= within for true, said in shares):
         return "missing"

@@ -10,7 +10,6 @@ from calculations.case import Case, once
 from calculations.errors import CalculationError
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 
-STATES: tuple[verifying.State, ...] = ("as_left", "as_found")
 LEAST_INPUTS = 3
 LEAST_SPREAD = {"level": 0.25}
 """How far inputs have to reach [1 of span]; a well is rarely as deep as the range: no source."""
@@ -114,9 +113,11 @@ def _meant(point: Point, kind: str, low: float, high: float) -> float:
 
 
 def is_drives_range_verified(case: Case) -> bool:
-    """Whether the regulating sensor was verified this day, and showed the range of the drive."""
+    """Whether the regulating sensor was verified this day, and left showing the drive's range.
+
+    One that was found so and adjusted to another says nothing for the drive any more.
+    """
     return any(
-        shows_drives_range(case, place, state)
+        shows_drives_range(case, place, "as_left" if case.find(f"{place}/as_left") else "as_found")
         for place in case.elements(verifying.VERIFICATIONS)
-        for state in STATES
     )

@@ -20,9 +20,18 @@ def _has_order(case: Case) -> bool:
 def _order(case: Case, place: str) -> Iterator[Finding]:
     for odd in in_order.odd_of_site(case):
         is_height = odd.variant != "reversed" and odd.row.keys() <= _HEIGHTS
-        if is_height and suction.misplaced(case) is not None:
+        if is_height and _is_told_by_datum(case, odd):
             raise Waits(suction.DATUM)  # it tells why one of them lies apart
         yield _reversed(odd) if odd.variant == "reversed" else _odd(odd)
+
+
+def _is_told_by_datum(case: Case, odd: Odd) -> bool:
+    """Whether a height does not count from the pump, unless the rule of that waits for this one."""
+    found = None if suction.DATUM in case.accepted else suction.misplaced(case)
+    if found is None:
+        return False
+    pointer, slip = found
+    return slip != "lift" or pointer.removeprefix("/site/") not in odd.names
 
 
 _HEIGHTS = {name for names in in_order.LEVELS for name in names}

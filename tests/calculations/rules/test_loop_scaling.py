@@ -354,3 +354,43 @@ def test_a_verification_tells_which_range_is_right():
     assert [each for each in found if "sensor." in each[0] or "loop." in each[0]] == [
         ("loop.scaling", "review", "verified")
     ]
+
+
+NARROW = left(feedback_at_upper_signal=q("3", "m"))
+"""LT-201 has 0 to 5 m, 0.1 to 5.1 m over the floor: its top would be shown 2.1 m too low."""
+
+
+@pytest.mark.parametrize(
+    ("changes", "unknown"),
+    [
+        (NARROW | left(level_reference="transmitter_zero"), "/sensors/0/zero_elevation"),
+        (NARROW, f"{LEFT}/level_reference"),
+    ],
+)
+def test_a_wrong_scaling_is_told_also_where_no_height_explains_it(changes, unknown):
+    document = without(changed(lift_station(), changes), unknown)
+    assert verdicts(document, "loop.scaling") == [("stop", "plain")]
+
+
+def test_a_doubted_floor_keeps_no_wrong_scaling_back_that_does_not_count_from_it():
+    """Zero at -4.9 m: -4.9 to 0.1 m over the datum, and the drive shows up to 3 m."""
+    ends = {"feedback_at_lower_signal": q("-4.9", "m"), "feedback_at_upper_signal": q("3", "m")}
+    wrong = left(level_reference="site_datum", **ends) | {"/site/wet_well_floor": q("5", "m")}
+    document = changed(lift_station(), wrong)
+    assert verdicts(document, "site.order") == [("review", "levels")]
+    assert verdicts(document, "loop.scaling") == [("stop", "plain")]
+
+
+def test_a_transmitter_that_was_adjusted_to_the_register_says_nothing_for_the_drive():
+    """Found at 0 to 200 psi as the drive has it, left at the register's 0 to 100 psi: 25 psi are
+    8 mA, which the drive shows as 50 psi."""
+    at = "/event/sensor_verifications/0"
+    applied, signals = ("0", "25", "50", "75", "100"), ("4.00", "8.00", "12.00", "16.00", "20.00")
+    left_at = [
+        {"direction": "up", "applied": q(pressure, "psi"), "signal": q(signal, "mA")}
+        for pressure, signal in zip(applied, signals, strict=True)
+    ]
+    adjusted = {f"{at}/as_left": left_at, f"{at}/adjusted": "span"}
+    ranged = {"/sensors/0/upper_range_value": q("100", "psi")}
+    assert verdicts(changed(booster(), ranged), "loop.scaling") == [("review", "verified")]
+    assert verdicts(changed(booster(), ranged | adjusted), "loop.scaling") == [("stop", "plain")]

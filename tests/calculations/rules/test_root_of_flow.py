@@ -81,6 +81,12 @@ def test_one_reading_that_is_no_square_leaves_it_open(third, expected):
     assert verdicts(verified(signals, None), "sensor.error-as-left") == [("review", expected)]
 
 
+def test_a_reading_below_nothing_is_no_square():
+    """1.6 mA are 15 % of span below 0, at no flow."""
+    document = verified(("1.600", *SQUARES[1:]), None)
+    assert verdicts(document, "sensor.error-as-left") == [("review", "outside")]
+
+
 def test_a_meter_without_a_difference_of_pressure_takes_no_root():
     document = verified(SQUARES, SQUARED_FLOWS, meter_kind="electromagnetic")
     assert both(document) == [("review", "outside")]

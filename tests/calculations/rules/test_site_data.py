@@ -18,6 +18,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_plates import q
 from tests.calculations.stations import well
+from tests.calculations.test_machines_by_hand import out_of_a_pond
 from tests.calculations.whole_stations import lift_station, raw_water
 
 ORDER, SYSTEM = "site.order", "system.curve"
@@ -191,6 +192,30 @@ def test_the_same_height_in_two_units_is_one_height(name, low, high):
 def test_half_a_range_is_no_range():
     document = without(booster(), "/site/suction_pressure_high")
     assert verdicts(document, ORDER) == []
+
+
+def test_depths_of_a_pond_that_are_entered_as_heights_are_told():
+    """4 m and 5 m below the pump, without their sign: this rule and that of the datum never wait
+    for each other."""
+    levels = {"/site/suction_level_low": q("4", "m"), "/site/wet_well_floor": q("5", "m")}
+    judgement = judged(changed(without(out_of_a_pond(), "/site/suction_level_high"), levels))
+    (found,) = of_rule(judgement, ORDER)
+    assert (found.variant, found.subject) == ("levels", "/site/suction_level_low")
+    assert [each.waits_for for each in lacking(judgement, "site.datum")] == [ORDER]
+
+
+def test_where_heights_over_the_sea_were_accepted_their_order_is_judged():
+    """A pond from 1195.8 to 1197 m whose floor is at 1196 m."""
+    heights = {"suction_level_low": "1195.8", "suction_level_high": "1197"}
+    given = heights | {"wet_well_floor": "1196"}
+    document = changed(
+        out_of_a_pond(), {f"/site/{name}": q(value, "m") for name, value in given.items()}
+    )
+    judgement = judged(document)
+    (datum,) = of_rule(judgement, "site.datum")
+    assert [each.waits_for for each in lacking(judgement, ORDER)] == ["site.datum"]
+    accepted = judged(document, accepted=[(datum.rule, datum.subject)])
+    assert [each.variant for each in of_rule(accepted, ORDER)] == ["levels"]
 
 
 # -- system -------------------------------------------------------------------------------------
