@@ -75,8 +75,8 @@ function entrance(at) {
       if (enter.isConnected) goTo("#/");
     } catch (error) {
       said.textContent = error instanceof NoAnswer ? `${error.message}: come in where there is signal.` : error.message;
+      enter.disabled = false;
     }
-    enter.disabled = false;
   };
   at.append(el("form", { class: "plain", onsubmit: come },
     el("p", {}, "The office, or you yourself on the page Tokens, makes a code: it works once, and for ten minutes."),

@@ -12,12 +12,21 @@ const listeners = new Set();
 let timer = null, failures = 0;
 
 export const onQueue = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
-export const changed = () => { tell(); elsewhere.postMessage("changed"); };
+export const changed = () => { tell(); elsewhere?.postMessage("changed"); };
 
-// Another tab, or the worker that sends without one, changes the same queue.
-const elsewhere = new BroadcastChannel("field-queue");
+// Another tab, or the worker that sends without one, changes the same queue. Where the browser has
+// no channel, or denies it, the sheet opens all the same.
+const elsewhere = channel();
 const tell = () => { for (const listener of listeners) listener(); };
-elsewhere.onmessage = tell;
+if (elsewhere) elsewhere.onmessage = tell;
+
+function channel() {
+  try {
+    return new BroadcastChannel("field-queue");
+  } catch {
+    return null;
+  }
+}
 
 export const items = async () => (await all("queue")).sort((a, b) => a.seq - b.seq);
 

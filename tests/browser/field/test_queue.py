@@ -83,6 +83,22 @@ def test_what_another_window_does_with_the_queue_is_told_in_this_one(away, stati
     other.close()
 
 
+NO_CHANNEL = """globalThis.BroadcastChannel = class {
+  constructor() { throw new DOMException("denied", "SecurityError"); }
+};"""
+
+
+def test_a_browser_that_denies_its_windows_a_channel_opens_the_sheet_all_the_same(away, station):
+    handed(away, station)
+    window = away.context.new_page()
+    window.add_init_script(NO_CHANNEL)
+    window.goto(f"{away.service}/field/#/not-sent")
+    expect(window.locator(".cards")).to_contain_text("waits for signal")
+    window.evaluate(TAKE_BACK)
+    window.get_by_text("Nothing: everything that was handed over is sent.").wait_for()
+    window.close()
+
+
 @pytest.mark.parametrize("status", [500, 503, 429])
 def test_a_service_that_cannot_answer_is_asked_again(away, station, status):
     handed(away, station)
