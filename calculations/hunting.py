@@ -253,7 +253,7 @@ def _has_rhythm(series: _Series, period: float, least: float) -> bool:
     power = math.fsum(map(mul, values, values))
     repeats = max(_correlation(values, shift) for shift in _around(lag))
     reverses = -min(_correlation(values, shift) for shift in _around(lag / 2.0))
-    return min(repeats, reverses) >= least * power
+    return power > 0.0 and min(repeats, reverses) >= least * power  # what is flat has none
 
 
 def _around(lag: float) -> range:

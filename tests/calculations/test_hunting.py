@@ -253,6 +253,15 @@ class TestNoFalseAlarm:
         assert alarms <= 2
 
 
+@pytest.mark.parametrize("period", [64, 96, 256])
+def test_spikes_that_average_to_nothing_are_no_rhythm(period):
+    """Once in a period one sample up and the next one down; between them the trace stands still."""
+    values = [6.0 if i % period == 10 else 4.0 if i % period == 11 else 5.0
+              for i in range(12 * period)]  # fmt: skip
+    trace = make_trace(times=[float(i) for i in range(len(values))], values=values)
+    assert find_hunting(trace=trace, least_swing=LEAST).state is HuntingState.IRREGULAR
+
+
 @pytest.mark.parametrize("least_swing", [0.0, -1.0, math.nan])
 def test_a_smallest_swing_is_needed(least_swing):
     with pytest.raises(InvalidInput) as raised:
