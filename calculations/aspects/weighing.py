@@ -4,7 +4,7 @@ from itertools import pairwise
 from math import inf
 
 from calculations import verification
-from calculations.aspects import kinds, loop, verifying
+from calculations.aspects import chain, kinds, loop, verifying
 from calculations.aspects.verifying import Check, Point
 from calculations.case import Case, once
 from calculations.errors import CalculationError
@@ -78,14 +78,15 @@ def _explains(found: Check, kind: str, ranged: loop.Range) -> bool:
 def shows_drives_range(case: Case, place: str, state: verifying.State) -> bool:
     """Whether signals of the regulating sensor are those of the drive's scaling, not of its range.
 
-    Then it is the range in the register that is wrong.
+    Then it is the range in the register that is wrong. Of a drive that acts on no signal, whose
+    scaling nobody judges, it is not asked.
     """
     try:
         found = verifying.check(case, place, state)
         offset = loop.shown_offset(case)
         if not found.outside or offset is None or not verifying.is_regulating(case, found.sensor):
             return False
-        if any(point.by_signal is None for point in found.readable):
+        if any(point.by_signal is None for point in found.readable) or not chain.has_chain(case):
             return False
         if kinds.of_loop(case) != kinds.of_sensor(case, found.sensor):
             return False

@@ -394,3 +394,14 @@ def test_a_transmitter_that_was_adjusted_to_the_register_says_nothing_for_the_dr
     ranged = {"/sensors/0/upper_range_value": q("100", "psi")}
     assert verdicts(changed(booster(), ranged), "loop.scaling") == [("review", "verified")]
     assert verdicts(changed(booster(), ranged | adjusted), "loop.scaling") == [("stop", "plain")]
+
+
+def test_an_error_as_found_waits_for_no_scaling_that_nobody_judges():
+    """The record has 0 to 100 psi: 100 psi give 12.02 mA, 50.1 psi of it. Without a loop in the
+    drive its scaling, which would explain that, says nothing."""
+    ranged = {"/sensors/0/upper_range_value": q("100", "psi")}
+    document = changed(booster(), left(regulation="speed_from_external_controller") | ranged)
+    (entry,) = of_rule(judged(document), "sensor.entry")
+    told = judged(document, accepted=[(entry.rule, entry.subject)])
+    assert [each.severity for each in of_rule(told, "sensor.error-as-found")] == ["note"]
+    assert not [each for each in told.not_evaluated if each.waits_for == "loop.scaling"]
