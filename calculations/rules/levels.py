@@ -15,9 +15,12 @@ SCALING = "loop.scaling"
 
 
 def require_reference(case: Case) -> None:
-    """Raise `Waits` where the drive's levels fit as counted from elsewhere than is recorded."""
+    """Raise `Waits` where the drive's levels fit as counted from elsewhere than is recorded.
+
+    That is told of a drive that acts on them.
+    """
     try:
-        doubted = chain.other_reference(case) is not None
+        doubted = chain.has_chain(case) and chain.other_reference(case) is not None
     except (Missing, Waits):
         return
     if doubted and SCALING not in case.accepted:

@@ -343,6 +343,15 @@ def test_levels_that_count_from_elsewhere_are_told_once():
     assert found[0].parameters["read"] in ("the floor of the well", "the zero of the transmitter")
 
 
+def test_levels_wait_for_no_scaling_that_nobody_judges():
+    """A controller beside the drive acts on the level: the alarm at 2.2 m lies over the overflow
+    at -2.2 m."""
+    outside = left(regulation="speed_from_external_controller")
+    told = judged(changed(lift_counted_from("site_datum"), outside))
+    assert [each.variant for each in of_rule(told, "level.alarm-below-overflow")] == ["above"]
+    assert not [each for each in told.not_evaluated if each.waits_for == "loop.scaling"]
+
+
 def test_levels_as_they_are_recorded_stay_silent():
     assert verdicts(lift_counted_from("floor"), "loop.scaling") == []
 
