@@ -1,7 +1,7 @@
 """Where the liquid stands before the pump: its grade line, as an elevation over the site datum."""
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from calculations.aspects import in_order, liquid
 from calculations.aspects.in_order import SITE_ORDER, WELL_ORDER, higher
@@ -300,3 +300,16 @@ def gauge_elevation(case: Case) -> float:
 def pressure(case: Case, end: End, elevation: float) -> float:
     """Lowest or highest suction pressure [Pa], seen at an elevation [m]."""
     return liquid.pressure(case, grade(case, end) - elevation)
+
+
+class Seen(NamedTuple):
+    """What a gauge may show at its height [Pa], from the lowest to the highest suction."""
+
+    lowest: float
+    highest: float
+
+
+def at_gauge(case: Case, place: str) -> Seen:
+    """What the suction gauge of a duty point may show."""
+    height = case.si(f"{place}/suction_gauge_elevation")
+    return Seen(pressure(case, "low", height), pressure(case, "high", height))

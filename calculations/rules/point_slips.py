@@ -5,7 +5,7 @@ from math import inf
 from typing import NamedTuple
 
 from calculations.acceptance import SiteVerdict
-from calculations.aspects import liquid, pumping
+from calculations.aspects import liquid, pumping, suction
 from calculations.aspects.duty import POINTS
 from calculations.aspects.on_curve import Measured, fits, judged, measured, reread
 from calculations.case import Case, Missing, Waits, once
@@ -149,7 +149,9 @@ def _explanations(case: Case, place: str) -> Iterator[Explanation]:
     far = _is_far_off(case, place)
     for name in REREAD:
         read = case.find(f"{place}/{name}")
-        for how, other, words in _otherwise(case, name, read, far) if read is not None else ():
+        if read is None:
+            continue
+        for how, other, words in _otherwise(case, place, name, read, far):
             residual = _residual(case, reread(case, place, {name: other}))
             if residual is not None and (far or not above(residual, EXPLAINS)):
                 yield Explanation(residual, (name, how), f"{name.replace('_', ' ')} {words}")
@@ -170,13 +172,14 @@ def _exchanged(case: Case, place: str) -> Iterator[Explanation]:
 
 
 def _otherwise(
-    case: Case, name: str, read: Quantity, far: bool
+    case: Case, place: str, name: str, read: Quantity, far: bool
 ) -> Iterator[tuple[str, float, str]]:
     """The digits in another unit, a gauge that reads absolute, a sign; far off the point moved."""
     units = HEIGHTS if name.endswith("gauge_elevation") else SLIPS
     for unit in units.get(read.unit, ()):
         other = in_unit(read, unit)
-        yield unit, other.si, str(entered(other))
+        if name != "suction_pressure" or not _is_ordinary(case, place, read, other.si):
+            yield unit, other.si, str(entered(other))
     if name == "discharge_pressure":
         yield "absolute", read.si - liquid.atmosphere(case), f"{entered(read)} absolute"
     if name == "suction_pressure" and read.si < 0:
@@ -184,6 +187,19 @@ def _otherwise(
     for times in (10, 0.1) if far else ():
         other = moved(read, times)
         yield str(times), other.si, str(entered(other))
+
+
+def _is_ordinary(case: Case, place: str, read: Quantity, other: float) -> bool:
+    """Whether a suction pressure is one that the site has, and would be none in another unit.
+
+    What a worn pump has lost of its head can be as much as a unit makes of its suction.
+    """
+    try:
+        seen = suction.at_gauge(case, place)
+    except (Missing, Waits):
+        return False
+    holds = not below(read.at_most, seen.lowest) and not above(read.at_least, seen.highest)
+    return holds and (below(other, seen.lowest) or above(other, seen.highest))
 
 
 def _is_far_off(case: Case, place: str) -> bool:

@@ -1,7 +1,6 @@
 """Rule of the suction gauge's readings against the suction that the site states."""
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from calculations.aspects import suction
 from calculations.aspects.duty import POINTS
@@ -24,19 +23,7 @@ PLAIN = 5.0
 brings half of all readings into some range, and kilopascals everything near to nothing."""
 
 
-class _Range(NamedTuple):
-    """What the gauge may show at its height [Pa], from the lowest to the highest suction."""
-
-    lowest: float
-    highest: float
-
-
-def _range(case: Case, place: str) -> _Range:
-    height = case.si(f"{place}/suction_gauge_elevation")
-    return _Range(suction.pressure(case, "low", height), suction.pressure(case, "high", height))
-
-
-def _meant(case: Case, read: Quantity, ranged: _Range, room: float) -> tuple[str, str] | None:
+def _meant(case: Case, read: Quantity, ranged: suction.Seen, room: float) -> tuple[str, str] | None:
     """What was probably read, by which slip: the sign of a vacuum, or another unit."""
     lowest, highest = ranged.lowest - room, ranged.highest + room
     drawn_up = case.is_("/site/suction_kind", *DRAWN_UP) and ranged.highest < 0 < read.at_least
@@ -61,7 +48,7 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
     absolute = reads_absolute(case, place)
     if not absolute and "curve.point" not in case.accepted and misread(case, place):
         raise Waits("curve.point")
-    ranged, room = _range(case, place), case.limit("suction.reading.note")
+    ranged, room = suction.at_gauge(case, place), case.limit("suction.reading.note")
     beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
     if absolute:
         slip = "absolute", str(about(as_gauge(case, place), read.unit))

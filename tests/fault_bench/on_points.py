@@ -133,9 +133,9 @@ def clogged(e: Entered) -> bool | None:
     found = _starved(e, air)
     if found is None:
         return False
-    e.document["event"]["duty_points"] = [
-        visits.duty_point(station, e.document, each) for each in found
-    ]
+    drawn = [visits.duty_point(station, e.document, each) for each in found]
+    visits.shaken_alike(drawn, e.points)
+    e.document["event"]["duty_points"] = drawn
     return None
 
 

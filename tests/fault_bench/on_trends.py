@@ -14,9 +14,9 @@ def _worn(e: Entered, head: float, power: float) -> bool | None:
     points = None if e.earlier is None else systems.again(e.station, head, power)
     if points is None or not _can_be_compared(e.station.points, points):
         return False
-    e.document["event"]["duty_points"] = [
-        visits.duty_point(e.station, e.document, each) for each in points
-    ]
+    drawn = [visits.duty_point(e.station, e.document, each) for each in points]
+    visits.shaken_alike(drawn, e.points)
+    e.document["event"]["duty_points"] = drawn
     return None
 
 
@@ -100,9 +100,9 @@ def risen(e: Entered) -> bool | None:
     then = systems.again(e.station, 0.86, 0.98)
     if then is None or not _can_be_compared(then, e.station.points):
         return False
-    e.earlier["event"]["duty_points"] = [
-        visits.duty_point(e.station, e.earlier, each) for each in then
-    ]
+    drawn = [visits.duty_point(e.station, e.earlier, each) for each in then]
+    visits.shaken_alike(drawn, e.points)
+    e.earlier["event"]["duty_points"] = drawn
     return None
 
 

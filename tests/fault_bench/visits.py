@@ -96,14 +96,14 @@ def a_year_before(station: Station, plates: Document, settings: Document | None)
             event_then["motor_tests"]["insulation"][name] = dict(now[name])
     tests = plates["event"]["motor_tests"]
     event_then["motor_tests"]["winding_resistance"] = deepcopy(tests["winding_resistance"])
-    _shaken_alike(event_then, plates["event"])
+    shaken_alike(event_then["duty_points"], plates["event"]["duty_points"])
     station.oddities.add("visited a year before")
     return found
 
 
-def _shaken_alike(then: Document, now: Document) -> None:
-    """A sound set shakes as it did, where both times somebody felt it."""
-    for before, point in zip(then["duty_points"], now["duty_points"], strict=True):
+def shaken_alike(then: list[Document], now: list[Document]) -> None:
+    """At its points of `then` a set shakes as it does at those of `now`."""
+    for before, point in zip(then, now, strict=True):
         for name in ("vibration", "bearing_temperatures", "motor_temperature"):
             before.pop(name, None)
             if name in point:

@@ -45,6 +45,9 @@ def test_far_off_whatever_brings_it_back_is_named(changes, expected):
     assert finding.parameters["read"].split(" or ")[0] == expected
 
 
+LOW = "/site/suction_pressure_low"
+
+
 def all_points(name: str, values: tuple[str, ...], unit: str = "psi"):
     """Another reading at each of the three points, which are 1000, 700 and 400 gpm."""
     return {f"/event/duty_points/{n}/{name}": q(value, unit) for n, value in enumerate(values)}
@@ -160,6 +163,28 @@ def test_a_second_explanation_much_worse_than_the_first_is_not_named():
     document = discharge("111.4", suction_pressure=q("40.0", "bar"))
     (found,) = of_rule(judged(document), "curve.point")
     assert found.parameters["read"] == "suction pressure 4 bar"
+
+
+WORN = "67.1"
+"""psi: 84.3 ft by the gauges, a third below 125.5 ft. 31.6 ftH2O of suction are 13.70 psi (NIST SP
+811:2008, appendix B.8), of which 67.1 psi are 125.6 ft."""
+
+
+@pytest.mark.parametrize(
+    ("lowest", "named"),
+    [
+        (None, True),
+        ("30", False),  # as the site has it, and 13.70 psi are none of its suctions
+        ("13.8", False),
+        ("13.6", True),  # it has both
+        ("31.65", False),  # 31.6 psi may be as much
+        ("31.7", True),  # it has neither
+    ],
+)
+def test_a_suction_that_the_site_has_is_in_no_other_unit(lowest, named):
+    low = lowest and q(lowest, "psi")
+    (found,) = of_rule(judged(changed(discharge(WORN), {LOW: low})), "curve.point")
+    assert found.parameters["read"] == ("suction pressure 31.6 ftH2O" if named else "")
 
 
 # -- near and far ---------------------------------------------------------------------------------
