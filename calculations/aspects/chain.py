@@ -5,6 +5,7 @@ from math import isclose
 from calculations import sensor_chains
 from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing, Waits, once
+from calculations.rules.closeness import above
 from calculations.sensor_chains import ChainPoint, SensorChain
 from calculations.signals import ANALOGUE_SIGNALS
 
@@ -87,6 +88,12 @@ def fitting_ends(case: Case) -> loop.Range:
     return loop.Range(*sensor_chains.fitting_feedback(chain=_chain(case, offsets[0])))
 
 
+def granted(case: Case) -> float:
+    """Error of the chain that is not told [1 of span]: the sensor's own tolerance, if larger."""
+    tolerance = case.find("/regulating_sensor/tolerance_percent_of_span")
+    return max(case.limit("loop.scaling.review"), tolerance.si if tolerance else 0.0)
+
+
 @once
 def other_reference(case: Case) -> str | None:
     """What the drive's levels fit as counted from, where they do not as it is recorded.
@@ -97,13 +104,16 @@ def other_reference(case: Case) -> str | None:
     if recorded is None or not loop.on_level(case):
         return None
     scaled, fitting = loop.displayed_range(case), fitting_ends(case)
-    allowed = case.limit("loop.scaling.review") * abs(fitting.span)
+    allowed = granted(case) * abs(fitting.span)
+    off = (scaled.low - fitting.low, scaled.high - fitting.high)
+    if not above(max(map(abs, off)), allowed):
+        return None
     for reference in LEVEL_REFERENCES:
         other = _counted_from(case, reference)
         if other is None:
             continue
         moved = recorded - other
-        apart = max(abs(scaled.low - fitting.low - moved), abs(scaled.high - fitting.high - moved))
+        apart = max(abs(each - moved) for each in off)
         if abs(moved) > allowed and apart <= allowed:
             return reference
     return None

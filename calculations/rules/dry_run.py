@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop
+from calculations.aspects import loop, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, entered, show, spaced
@@ -63,25 +63,37 @@ def _stops_too_early(case: Case) -> Iterator[Finding]:
     threshold = case.find(THRESHOLD)
     if threshold is None or not case.is_(RESPONSE, *STOPS):
         return
-    compared: dict[str, Shown | Quantity] = {"threshold": threshold}
     if case.is_(METHOD, "suction_pressure") and threshold.kind == "pressure":
-        ordinary, stops_at = case.find(LOWEST_PRESSURE), threshold.si
-        told = case.find("/settings/low_suction_limit")
-        if ordinary is None or (told is not None and _is_told(told, ordinary)):
-            return
-        variant = "early_pressure"
+        yield from _early_by_pressure(case, threshold)
     elif case.is_(METHOD, "level") and threshold.kind == "length":
-        ordinary = case.find(LOWEST_LEVEL)
-        if ordinary is None:
-            return
-        stops_at = threshold.si + loop.level_reference(case)
-        compared["elevation"] = show(stops_at, ordinary.unit)
-        variant = "early_level"
-    else:
+        yield from _early_by_level(case, threshold)
+
+
+def _early_by_pressure(case: Case, threshold: Quantity) -> Iterator[Finding]:
+    ordinary, told = case.find(LOWEST_PRESSURE), case.find("/settings/low_suction_limit")
+    if ordinary is None or (told is not None and _is_told(told, ordinary)):
         return
+    suction.require_fit(case, LOWEST_PRESSURE)
+    if not below(threshold.si, ordinary.si):
+        yield DRY_RUN.finding(
+            "early_pressure", "review", case.place(THRESHOLD),
+            compared={"threshold": threshold, "ordinary": ordinary},
+        )  # fmt: skip
+
+
+def _early_by_level(case: Case, threshold: Quantity) -> Iterator[Finding]:
+    ordinary = case.find(LOWEST_LEVEL)
+    if ordinary is None or case.is_("/settings/regulated_quantity", "level_filling"):
+        return  # settings then count as in the tank that is filled
+    suction.require_datum(case)
+    suction.require_fit(case, LOWEST_LEVEL)
+    stops_at = threshold.si + loop.level_reference(case)
     if not below(stops_at, ordinary.si):
-        compared["ordinary"] = ordinary
-        yield DRY_RUN.finding(variant, "review", case.place(THRESHOLD), compared=compared)
+        elevation = show(stops_at, ordinary.unit)
+        yield DRY_RUN.finding(
+            "early_level", "review", case.place(THRESHOLD),
+            compared={"threshold": threshold, "elevation": elevation, "ordinary": ordinary},
+        )  # fmt: skip
 
 
 def _is_told(limit: Quantity, ordinary: Quantity) -> bool:
@@ -124,6 +136,7 @@ DRY_RUN = Rule(
     )
     | {
         "early_pressure": "Check digits and unit; set it below {ordinary}.",
-        "early_level": "Check digits, unit and what levels count from; set it below {ordinary}.",
+        "early_level": "Check digits, unit and what levels count from; set it to an elevation "
+        "below {ordinary}.",
     },
 )

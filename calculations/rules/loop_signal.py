@@ -114,8 +114,7 @@ def _at_its_top(case: Case) -> str:
 
 def _severity_of_chain(case: Case, worst: ChainPoint) -> Severity | None:
     """Severity of the largest error of a chain, the sensor's own tolerance granted."""
-    tolerance = case.find("/regulating_sensor/tolerance_percent_of_span")
-    silent = max(case.limit("loop.scaling.review"), tolerance.si if tolerance else 0.0)
+    silent = chain.granted(case)
     error = abs(worst.error)
     if above(error, max(case.limit("loop.scaling.stop"), silent)):
         return "stop"

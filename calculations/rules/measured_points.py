@@ -225,7 +225,7 @@ def _operating(case: Case, place: str) -> Iterator[Finding]:
             "beyond", "review", place,
             compared={"flow": case.quantity(f"{place}/flow"), "end": show(end, unit)},
         )  # fmt: skip
-    elif case.is_(f"{place}/purpose", "design"):
+    elif case.word(f"{place}/purpose") == "design":
         yield from _design_region(case, place, flow, speed / curve.speed)
 
 
@@ -258,7 +258,7 @@ OPERATING = Rule(
     "curve.",
     source="ANSI/HI 9.6.3-2012, 9.6.3.1, secondary text; published texts disagree",
     each=POINTS,
-    needs=("/pump/curve_points", "/pump/rated_speed", "./purpose"),
+    needs=("/pump/curve_points", "/pump/rated_speed"),
     waits_for=(*RESTS_ON_CURVE, "curve.point"),
     applies=has_points,
     check=_operating,

@@ -31,11 +31,12 @@ def _minimum_flow(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _better(case: Case) -> str:
+    """What gives it more flow; slower it gives less yet, where a lift holds it back."""
     if case.find("/site/minimum_flow_path") not in (None, "none", "unknown"):
         return "See whether the path for minimum flow opens then, and lets enough through"
     if loop.is_known_closed(case):
         return "Let it sleep earlier, or give it a path for minimum flow"
-    return "Throttle it less, slow it down, or give it a path for minimum flow"
+    return "Throttle it less, or give it a path for minimum flow"
 
 
 MINIMUM_FLOW = Rule(

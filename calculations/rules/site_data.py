@@ -48,10 +48,8 @@ def _reversed(odd: Odd) -> Finding:
 
 def _odd(odd: Odd) -> Finding:
     (name,) = odd.names
-    read, row = (
-        odd.row[name],
-        ", ".join(f"{spaced(each)} {entered(value)}" for each, value in odd.row.items()),
-    )
+    read = odd.row[name]
+    row = ", ".join(f"{spaced(each)} {entered(value)}" for each, value in odd.row.items())
     if odd.meant is not None:
         return ORDER.finding(
             "unit", "review", f"/site/{name}", compared=odd.row,

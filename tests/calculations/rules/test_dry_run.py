@@ -152,6 +152,44 @@ def test_dry_run_by_level_leaves_ordinary_levels_alone(changes, expected):
     assert found == [("review", variant) for variant in expected]
 
 
+def filled_or_emptied(regulated: str):
+    """A level of 1 m by a transmitter whose zero lies 40 m over the pump; it draws from 2 m."""
+    document = booster()
+    document["sensors"].append({
+        "tag": "LT-9", "quantity": "level", "output": "4-20 mA", "zero_elevation": q("40", "m"),
+        "lower_range_value": q("0", "m"), "upper_range_value": q("5", "m"),
+    })  # fmt: skip
+    changes = left(
+        regulated_quantity=regulated, dry_run_method="level", dry_run_response="stop",
+        dry_run_threshold=q("1", "m"), level_reference="transmitter_zero",
+    ) | {
+        "/site/suction_kind": "flooded_tank", "/site/suction_level_low": q("2", "m"),
+        "/pump_set/level_sensor": "LT-9", "/pump_set/regulating_sensor": "LT-9",
+    }  # fmt: skip
+    return changed(document, changes)
+
+
+@pytest.mark.parametrize(
+    ("regulated", "expected"), [("level_filling", []), ("level_emptying", ["early_level"])]
+)
+def test_levels_of_a_tank_that_is_filled_are_none_of_the_suction(regulated, expected):
+    """41 m is not below 2 m, but the transmitter of a tank uphill tells nothing of the suction."""
+    found = verdicts(filled_or_emptied(regulated), RULE)
+    assert found == [("review", variant) for variant in expected]
+
+
+def test_a_suction_that_does_not_fit_its_row_is_told_alone():
+    """35 psi as the lowest, 20 psi as the highest: 36 psi may be right or wrong."""
+    settings = left(
+        dry_run_method="suction_pressure", dry_run_response="stop",
+        dry_run_threshold=q("36", "psi"), low_suction_limit=q("10", "psi"),
+    ) | {"/site/suction_pressure_high": q("20", "psi")}  # fmt: skip
+    for lowest, waits in (("35", ["site.order"]), ("15", [])):
+        document = changed(booster(), settings | {"/site/suction_pressure_low": q(lowest, "psi")})
+        assert [each.waits_for for each in lacking(judged(document), RULE)] == waits
+        assert (verdicts(document, RULE) == []) is bool(waits)
+
+
 def test_a_level_that_counts_from_nowhere_is_not_judged():
     base = left(
         dry_run_method="level", dry_run_response="stop", dry_run_threshold=q("3", "m"),

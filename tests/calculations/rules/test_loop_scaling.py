@@ -352,6 +352,21 @@ def test_levels_wait_for_no_scaling_that_nobody_judges():
     assert not [each for each in told.not_evaluated if each.waits_for == "loop.scaling"]
 
 
+@pytest.mark.parametrize(
+    ("tolerance", "told"),
+    # 0.06 m of 5 m are 1.2 %; from the transmitter's zero, 0.1 m lower, it would be 0.8 %.
+    [("0.5", True), ("1.1", True), ("1.3", False)],
+)
+def test_what_the_sensor_may_be_off_is_no_other_reference(tolerance, told):
+    """Nothing waits for a finding that is not made: high water at 4 m is over the overflow."""
+    document = changed(lift_station(), left(
+        feedback_at_lower_signal=q("0.04", "m"), feedback_at_upper_signal=q("5.04", "m"),
+        high_level_alarm=q("4", "m"),
+    ) | {"/sensors/0/tolerance_percent_of_span": q(tolerance, "%")})  # fmt: skip
+    assert bool(verdicts(document, "loop.scaling")) is told
+    assert bool(verdicts(document, "level.alarm-below-overflow")) is not told
+
+
 def test_levels_as_they_are_recorded_stay_silent():
     assert verdicts(lift_counted_from("floor"), "loop.scaling") == []
 

@@ -267,3 +267,13 @@ def test_a_flow_beyond_the_curve_is_told_once():
     told = [(each.rule, each.variant) for each in judged(document).findings if each.rule in rules]
     assert ("region.operating", "beyond") not in told
     assert ("curve.point", "beyond") in told
+
+
+def test_the_end_of_the_curve_is_told_whatever_a_point_was_for():
+    """1265 of 1243 gpm as above; whether it is the design point is asked inside of the curve."""
+    document = point(flow=q("1265", "gpm"), discharge_pressure=q("62.2", "psi"))
+    beyond = judged(without(document, f"{AT}/purpose"))
+    assert [each.variant for each in of_rule(beyond, "region.operating")] == ["beyond"]
+    assert lacking(beyond, "region.operating") == []
+    (missing,) = lacking(judged(without(ONE, f"{AT}/purpose")), "region.operating")
+    assert missing.needs == (f"{AT}/purpose",)
