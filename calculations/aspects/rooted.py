@@ -49,8 +49,12 @@ def display(case: Case, found: Check, within: float) -> Root | None:
     return _taken(pairs, found.span, within)
 
 
-def is_taken_behind(found: Check) -> bool:
-    """Whether what is shown is right at every point, although the signals are not."""
+def is_taken_behind(case: Case, found: Check) -> bool:
+    """Whether a transmitter sends the square at every point, and what is shown is right."""
+    return transmitter(case, found) == "missing" and _is_shown_right(found)
+
+
+def _is_shown_right(found: Check) -> bool:
     allowed = found.tolerance * found.span
     return all(
         point.shown is not None and abs(point.shown - point.applied) <= allowed + point.rounding

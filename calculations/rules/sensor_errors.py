@@ -154,6 +154,8 @@ def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     if not found.outside:
         _require_decided(case, found)
         return
+    if rooted.is_taken_behind(case, found):
+        return  # what rests on it was right: sensor.error-as-left notes where the root is taken
     scaling = SCALED[-1]
     if scaling not in case.accepted and weighing.shows_drives_range(case, place, "as_found"):
         raise Waits(scaling)
@@ -164,8 +166,9 @@ ERROR_AS_FOUND = Rule(
     id="sensor.error-as-found",
     title="Error of the sensor as it was found",
     severities=("note",),
-    condition="As found, no error of the sensor is larger than its tolerance. Always shown: "
-    "readings since the last verification rest on this sensor. " + DIGITS,
+    condition="As found, no error of the sensor is larger than its tolerance, but for a root that "
+    "is taken behind it. Always shown: readings since the last verification rest on this sensor. "
+    + DIGITS,
     source="IEC 61298-2 (definition of error)",
     each=VERIFICATIONS,
     applies=has_verifications,
@@ -186,10 +189,10 @@ def _error_as_left(case: Case, place: str) -> Iterator[Finding]:
     if not failing:
         _require_decided(case, found)
         return
-    root = rooted.transmitter(case, found)
-    if root == "missing" and rooted.is_taken_behind(found):
+    if rooted.is_taken_behind(case, found):
         yield _error_finding(case, ERROR_AS_LEFT, "root_behind", "note", found)
         return
+    root = rooted.transmitter(case, found)
     lowest = min(error for _, error in failing)
     severity = severity_left(case, found, lowest)
     variant = "low" if severity == "stop" else "outside"

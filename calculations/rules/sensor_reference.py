@@ -47,7 +47,7 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
     point, gap = max(gaps, key=lambda each: abs(each[1]))
     if not above(abs(gap) - 2 * point.reading_rounding / found.span, limit):
         return
-    if rooted.transmitter(case, found) == "missing" and rooted.is_taken_behind(found):
+    if rooted.is_taken_behind(case, found):
         raise Waits("sensor.error-as-left")  # which notes where the root is taken
     unit = _unit(case, found)
     zero = None if unit else _zero_taken_for(case, found, gaps, limit)

@@ -60,6 +60,14 @@ def test_where_the_root_is_taken(signals, shown, expected):
     assert both(verified(signals, shown)) == expected
 
 
+@pytest.mark.parametrize(
+    ("shown", "expected"), [(FLOWS, []), (SQUARED_FLOWS, [("note", "outside")])]
+)
+def test_what_was_shown_right_is_not_told_as_found_wrong(shown, expected):
+    """Readings since the last verification rest on what was shown, not on the signal."""
+    assert verdicts(verified(SQUARES, shown), "sensor.error-as-found") == expected
+
+
 def test_what_is_said_on_site():
     (finding,) = of_rule(judged(verified(SQUARES, SQUARED_FLOWS)), "sensor.error-as-left")
     assert rule("sensor.error-as-left").sentence(finding) == (
