@@ -77,6 +77,9 @@ def _take(request: HttpRequest, actor: Actor) -> Import:
 
 def _started(request: HttpRequest, actor: Actor, told: str = "", status: int = 200) -> HttpResponse:
     part = listed(request, "page", imports.rows(actor).annotate(by=F("created_by__full_name")), 50)
+    first = progress.first_of(imports.rows(actor))
+    for each in part.page:
+        each.ahead = first if imports.is_under_way(each) and first != each else None
     answer = show(request, actor, "import/start", part=part, id=new_id(), told=told,
                   most=MOST_BYTES // 1_000_000, rows=MOST_ROWS,
                   days=imports.KEPT_FOR.days)  # fmt: skip
@@ -116,8 +119,9 @@ def _working(
 ) -> HttpResponse:
     counts = of.counts if of.state == "to write" else {}
     total = counts.get("created", 0) + counts.get("changed", 0)
+    ahead = progress.ahead_of(of, imports.rows(actor))
     context = {"of": of, "total": total, "told": told, "look_again": LOOK_AGAIN,
-               "ahead": progress.ahead_of(of, imports.rows(actor))}  # fmt: skip
+               "ahead": ahead, "waits": ahead or of.held_since}  # fmt: skip
     answer = show(request, actor, "import/working", **context)
     answer.status_code = status
     return answer

@@ -18,8 +18,13 @@ UNDER_WAY = ("to check", "to write")
 
 def ahead_of(of: Import, others: QuerySet[Import]) -> Import | None:
     """Of an office's files the one that is worked on before this one, where one is."""
-    first = others.filter(state__in=UNDER_WAY).order_by("changed_at", "row").first()
+    first = first_of(others)
     return first if first is not None and first.row != of.row else None
+
+
+def first_of(files: QuerySet[Import]) -> Import | None:
+    """Of an office's files the one that is worked on, or would be next."""
+    return files.filter(state__in=UNDER_WAY).order_by("changed_at", "row").first()
 
 
 class Stopped(Exception):

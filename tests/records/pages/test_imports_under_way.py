@@ -60,7 +60,12 @@ def test_a_second_file_says_what_it_waits_for_and_comes_after_it(office):
     form(second, "/columns").send(office)
     waiting = office.get(office.here)
     assert waiting.faults == []
-    assert "It waits for “stations.xlsx”, which was sent before it" in waiting.words
+    assert "“second.xlsx” waits to be checked" in waiting.words
+    assert "It waits for “stations.xlsx”, whose turn is before it" in waiting.words
+    listed = office.get("/import")
+    assert listed.faults == []
+    assert "waits for “stations.xlsx”" in listed.words
+    assert listed.words.count("being checked") == 1
     after = background(office)  # the first is checked
     assert "It waits for" not in after.words
     assert "is being checked" in after.words
@@ -80,6 +85,7 @@ def test_a_file_that_waits_for_another_office_says_why_and_since_when(office, ca
         listed = office.get("/import")
     since = Import.objects.get().held_since.strftime("%Y-%m-%d %H:%M UTC")
     assert waiting.faults == listed.faults == []
+    assert "“stations.xlsx” waits to be checked" in waiting.words
     assert f"It has waited since {since} for a file of another office" in waiting.words
     assert f"waits for a file of another office since {since}" in listed.words
     assert NAMES["other_contractor"] not in waiting.words + listed.words
