@@ -9,6 +9,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -278,5 +279,7 @@ def instruments(request: HttpRequest, actor: Actor) -> HttpResponse:
     """The office's own test instruments."""
     permissions.require(actor, "instruments.read")
     rows = register.rows(actor, KINDS["instruments"])
+    today = timezone.now().date()
     part = listed(request, "page", rows.order_by("out_of_service_on", "serial", "row"))
-    return show(request, actor, "register/instruments", part=part)
+    late = rows.filter(due_on__lt=today, out_of_service_on=None).count()
+    return show(request, actor, "register/instruments", part=part, today=today, late=late)

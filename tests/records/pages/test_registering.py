@@ -1,5 +1,7 @@
 """Registering by hand: what is typed is kept as it reads, told at its field, and never lost."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
 from records.pages import register_options, register_pieces
@@ -232,6 +234,21 @@ def test_instruments_are_listed_and_entered(office, orla):
     assert form(office.get(path), path).send(office, **typed(wanted)).status == 302
     assert office.at == "/instruments"
     assert "CAL-9 strap-on flow meter" in office.get("/instruments").words
+
+
+def test_an_instrument_is_told_as_overdue_from_the_day_after_it_was_due(office, orla):
+    """Due today it is good today."""
+    today = datetime.now(UTC).date()
+    plate = booster()["instruments"][0]
+    for serial, days in (("LATE-1", 1), ("TODAY-1", 0)):
+        due = (today - timedelta(days=days)).isoformat()
+        given = plate | {"serial": serial, "calibrated_on": "2020-01-01", "due_on": due}
+        assert orla.post("/instruments", given).status == 201
+    page = office.get("/instruments")
+    assert page.faults == []
+    assert ", 1 past the day of its next calibration" in page.headings[0][1]
+    assert f"2020-01-01 {today - timedelta(days=1)}, overdue" in page.words
+    assert page.words.count(", overdue") == 1
 
 
 def test_a_client_is_registered_once_and_then_stations_of_it(office, orla):
