@@ -198,6 +198,9 @@ _UNITS = {
 _NAMES = {unit for units in KINDS.values() for unit in units} | _UNITS.keys()
 _SYMBOLS = "|".join(map(re.escape, sorted(_NAMES - {"1"}, reverse=True)))
 _WITH_UNIT = re.compile(rf"(?<=[0-9]) ({_SYMBOLS})(?![\w/.^*-]*\w)")
+_PRINTED = "|".join(map(re.escape, sorted(set(_UNITS.values()) - {""}, reverse=True)))
+WITH_UNIT = rf"[0-9](?: (?:{_SYMBOLS}|{_PRINTED})(?![\w/.^*-]*\w))"
+"""The last digit with a unit as it is entered or printed: 8 m3/h, 8 m³/h."""
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 
 # What one element of a list is called.

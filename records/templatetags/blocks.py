@@ -7,7 +7,7 @@ from django import template
 from django.utils.html import conditional_escape, escape, format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
-from records.documents import font
+from records.documents import font, labels
 from records.documents.shown import DASH
 from records.documents.texts import is_steering
 
@@ -15,8 +15,12 @@ register = template.Library()
 
 FIGURE_SPACE, PUNCTUATION_SPACE = "\N{FIGURE SPACE}", "\N{PUNCTUATION SPACE}"
 _LINE_BREAK, _MAY_BREAK = mark_safe("<br>"), mark_safe("<wbr>")
-# Tags, serial numbers, days and signals such as 4-20 mA: a hyphen in them ends no line.
-_TOGETHER = re.compile(r"\b(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[A-Za-z0-9]{1,5}-[0-9]{1,6}[A-Z]?)\b")
+# Tags, serial numbers, days and signals such as 4-20 mA: a hyphen in them ends no line, nor does
+# the space between digits and their unit, which somebody typed.
+_TOGETHER = re.compile(
+    rf"(?<![\w.])(?:[0-9]+-)?[0-9]*\.?[0-9]*{labels.WITH_UNIT}"
+    r"|\b(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[A-Za-z0-9]{1,5}-[0-9]{1,6}[A-Z]?)\b"
+)
 _NOTHING = mark_safe(f'<span class="unit">{DASH}</span>')  # noqa: S308
 
 
@@ -37,8 +41,8 @@ def _piece(piece: str | dict[str, str]) -> SafeString:
 
 @register.filter
 def together(given: str) -> SafeString:
-    """A text whose tags and days stay on one line."""
-    if "-" not in given:
+    """A text whose tags, days, and digits with their unit stay on one line."""
+    if "-" not in given and " " not in given:
         return conditional_escape(given)
     marked = _TOGETHER.sub(r'<span class="one">\g<0></span>', escape(given))
     return mark_safe(marked)  # noqa: S308

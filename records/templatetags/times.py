@@ -21,7 +21,7 @@ def at(moment: datetime | None, zone: tzinfo | None) -> SafeString | str:
     local = _local(moment, zone)
     words = f"{local:%Y-%m-%d}{NO_BREAK}{local:%H:%M}"
     return format_html(
-        '<time datetime="{}">{} <span class="unit">{}</span></time>',
+        '<time datetime="{}"><span class="one">{}</span> <span class="unit">{}</span></time>',
         local.isoformat(timespec="seconds"), words, offset(local),
     )  # fmt: skip
 
@@ -40,7 +40,7 @@ def day(given: date | None) -> SafeString | str:
 
 @lru_cache(maxsize=4096)
 def _day(given: Any) -> SafeString:
-    return format_html('<time datetime="{}">{}</time>', given.isoformat(), given.isoformat())
+    return format_html('<time datetime="{0}" class="one">{0}</time>', given.isoformat())
 
 
 def _local(moment: datetime, zone: tzinfo | None) -> datetime:
