@@ -132,7 +132,7 @@ from calculations.rules import (
     winding_level,
 )
 
-REVISION = "2026.11.7"
+REVISION = "2026.11.8"
 """To be raised (`2026.12`, `2026.12.2`) when the catalogue judges otherwise by arithmetic alone."""
 
 VALUES: tuple[Value, ...] = (

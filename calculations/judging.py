@@ -11,7 +11,8 @@ from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Rule, always_waits, show
+from calculations.rule import Alike, Rule, always_waits, show
+from calculations.told_once import point_of, told_once
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
@@ -46,6 +47,7 @@ def judge(
     earlier: Subject | None = None,
     beside: Beside = NOTHING,
     accepted: Collection[Accepted] = frozenset(),
+    answered: Collection[Accepted] = frozenset(),
 ) -> Judgement:
     """Everything the catalogue says of `subject`.
 
@@ -53,12 +55,12 @@ def judge(
     rows of the event's traces, by id; `earlier` is the pump set as its first record has it,
     `beside` are other records of it; `accepted` are findings (rule, subject) that somebody
     responsible accepted as they are: they are found again, and what waits for them is judged after
-    all. A rule that lacks data is listed as not evaluated with the places it needs; it never
-    passes.
+    all. Those that somebody `answered`, whatever was said, are told by themselves as before. A
+    rule that lacks data is listed as not evaluated with the places it needs; it never passes.
     """
     before = None if earlier is None else case_of(earlier, limits)
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted}, beside)
-    judging = Judging(case, accepted)
+    judging = Judging(case, accepted, {*accepted, *answered})
     concerned = {applies for applies in CONDITIONS if applies(case)}
     judging.apply([each for each in RULES if each.applies in concerned])
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
@@ -85,11 +87,16 @@ def case_of(
 class Judging:
     """Rules applied to one case, one after the other, and what they have said so far."""
 
-    __slots__ = ("accepted", "case", "doubts", "findings", "judged", "not_evaluated", "waiting")
+    __slots__ = (
+        "accepted", "answered", "case", "doubts", "findings", "judged", "not_evaluated", "waiting",
+    )  # fmt: skip
 
-    def __init__(self, case: Case, accepted: Collection[Accepted]) -> None:
+    def __init__(
+        self, case: Case, accepted: Collection[Accepted], answered: Collection[Accepted] = ()
+    ) -> None:
         self.case = case
         self.accepted = accepted
+        self.answered = answered
         self.findings: list[Finding] = []
         self.not_evaluated: list[NotEvaluated] = []
         self.doubts: Doubts = {}
@@ -121,7 +128,22 @@ class Judging:
                     self._could_not(each, place, reason)
                 if is_open:
                     self._doubt(each, place, each.id)
+            if each.alike and findings and findings[-1].rule == each.id:
+                self._tell_once(each, each.alike)
         self.judged += judged
+
+    def _tell_once(self, each: Rule, alike: Alike) -> None:
+        """Put one finding in place of those off alike; nothing waits for it once it is accepted."""
+        alone = [found for found in self.findings if found.rule == each.id]
+        told = told_once(self.case, alone, alike, self.answered)
+        if told == alone:
+            return
+        self.findings[-len(alone) :] = {id(found): found for found in told}.values()
+        still = {point_of(one) for one, it in zip(alone, told, strict=True) if self._is_open(it)}
+        doubts = self.doubts.pop(each.id, {})
+        for place, cause in doubts.items():
+            if place in still or cause != each.id:
+                self._doubt(each, place, cause)
 
     def _where_nothing_holds(self, each: Rule, places: Iterable[str]) -> Iterator[str]:
         """The places where nothing that a rule waits for is in doubt; at the others it waits."""

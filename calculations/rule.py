@@ -33,6 +33,8 @@ class Limit:
 
 
 Check = Callable[[Case, str], Iterable[Finding]]
+Alike = Callable[[Case, Finding], float | None]
+"""By how much the element of a finding is off [1]; None where it is told by itself."""
 
 
 def always(case: Case) -> bool:
@@ -54,7 +56,8 @@ class Rule:
     rules whose contradiction would make this one's meaningless: of the same element where both look
     at the same list, of the whole else, and only at places where `waits_at` holds. `applies` is
     False where the rule has nothing to say (a slip of a synchronous motor): silence, not a missing
-    value. What `check` yields before it raises `Missing` or `Waits` stays found.
+    value. What `check` yields before it raises `Missing` or `Waits` stays found. What is `alike` at
+    several duty points is told once, at their list (`told_once`).
     """
 
     id: str
@@ -70,6 +73,7 @@ class Rule:
     waits_for: tuple[str, ...] = ()
     waits_at: Callable[[Case, str], bool] = always_waits
     applies: Callable[[Case], bool] = always
+    alike: Alike | None = None
     limits: Mapping[str, Limit] = field(default_factory=dict)
     scope: Literal["nameplate", "event", "station"] = "event"
     correct_only: bool = False
@@ -103,7 +107,8 @@ class Rule:
 
     def sentence(self, finding: Finding) -> str:
         """The sentence of a finding of this rule."""
-        return self.sentences[finding.variant].format(**finding.parameters)
+        told = self.sentences[finding.variant].format(**finding.parameters)
+        return told + finding.parameters.get("also", "")  # where else it is off alike
 
     def remedy(self, finding: Finding) -> str | None:
         """What would put it right, where that can be said."""
@@ -204,6 +209,18 @@ def percent(ratio: float, significant: int = 3) -> str:
 def rough_percent(ratio: float) -> str:
     """An uncertainty as percent, of which two digits mean something (GUM 7.2.6)."""
     return percent(ratio, 2)
+
+
+def of_two(one: str, other: str) -> Alike:
+    """The ratio of two compared values that stand in one unit; None of a finding without them."""
+
+    def ratio(case: Case, finding: Finding) -> float | None:
+        shown = {each.name: each.shown for each in finding.compared}
+        if one not in shown or other not in shown or not float(shown[other].value):
+            return None
+        return float(shown[one].value) / float(shown[other].value)
+
+    return ratio
 
 
 def each_alone(*parts: Iterable[Finding]) -> Iterator[Finding]:

@@ -12,7 +12,7 @@ from calculations.constants import STANDARD_GRAVITY
 from calculations.derived.duty import wire_to_water
 from calculations.errors import InvalidInput
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, entered, percent, rough_percent
+from calculations.rule import Alike, Limit, Rule, entered, percent, rough_percent
 from calculations.rules import apparent_power
 from calculations.rules.closeness import Apart, above, below
 from calculations.rules.measured_points import has_points
@@ -186,6 +186,11 @@ def _wire_to_water(case: Case, place: str) -> Iterator[Finding]:
         yield _finding(case, WIRE_TO_WATER, place, found, words, severity)
 
 
+def _off_by(motor: Motor) -> Alike:
+    """Efficiency as measured over the product of the parts [1]."""
+    return lambda case, found: overall(case, found.subject, motor).ratio
+
+
 _NEEDS = ("./flow", "/pump/curve_points", "/pump/rated_speed",
           "/rating/power", "/rating/efficiency")  # fmt: skip
 _WAITS = ("motor.power-balance", *RESTS_ON_CURVE, "curve.point")
@@ -206,6 +211,7 @@ SUM_OF_PARTS = Rule(
     waits_for=_WAITS,
     applies=has_points,
     check=_sum_of_parts,
+    alike=_off_by(at_best),
     limits={"share": Limit(110, "%", "of the product", "lower", "from memory")},
     sentences={
         "unit": "Probably {read}. " + _BODY + ": more than the parts can give.",
@@ -228,6 +234,7 @@ WIRE_TO_WATER = Rule(
     waits_for=(*_WAITS, "efficiency.sum-of-parts"),
     applies=has_points,
     check=_wire_to_water,
+    alike=_off_by(at_least),
     limits={
         "share": Limit(80, "%", "of the product", "higher", "from memory"),
         "note": Limit(87, "%", "of the product, worth a note", "higher", "from memory"),

@@ -6,7 +6,7 @@ from math import sqrt
 from calculations.aspects import load
 from calculations.case import Case, Waits
 from calculations.findings import Finding, Severity
-from calculations.rule import Limit, Rule, about, percent, show
+from calculations.rule import Limit, Rule, about, of_two, percent, show
 from calculations.rules.closeness import Apart, rounding, signed_percent
 from calculations.rules.point_powers import is_of_the_input
 from calculations.rules.scope import has_motor, is_new_work
@@ -178,6 +178,7 @@ EXPECTED = Rule(
     ),
     applies=has_points,
     check=_expected,
+    alike=of_two("read", "expected"),
     limits={
         "note": Limit(15, "%", "worth a note", "lower", "from memory"),
         "review": Limit(20, "%", "needs an answer", "lower", "from memory"),

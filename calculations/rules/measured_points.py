@@ -11,9 +11,9 @@ from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
-from calculations.rule import Limit, Rule, percent, rough_percent, show
+from calculations.rule import Limit, Rule, of_two, percent, rough_percent, show
 from calculations.rules.closeness import above, signed_percent
-from calculations.rules.point_slips import slips
+from calculations.rules.point_slips import has_one_cause, slips
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.rules.suction_absolute import require_gauge
@@ -132,6 +132,18 @@ def _shut_off(case: Case, place: str, point: Measured) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+_of_curve = of_two("head", "expected")
+
+
+def _off_by(case: Case, found: Finding) -> float | None:
+    """Head over that of the curve [1]; 1 of all that one other reading brings onto their curve."""
+    if found.variant == "shut_off":
+        return None
+    if not found.parameters.get("read"):
+        return _of_curve(case, found)
+    return 1.0 if has_one_cause(case) else None
+
+
 POINT = Rule(
     id="curve.point",
     title="Measured point against the pump's curve at its speed",
@@ -149,6 +161,7 @@ POINT = Rule(
     waits_for=(*RESTS_ON_CURVE, "curve.impeller", "speed.measured", "rotation.reversed"),
     applies=has_points,
     check=_point,
+    alike=_off_by,
     limits={"floor": Limit(5, "%", "smallest tolerance on site", "lower", "common practice")},
     sentences={
         "unit": "Probably {read}. At {flow} and {speed} the readings give {head} of head, the "

@@ -9,7 +9,7 @@ from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding
 from calculations.inputs.readings import DutyPoint
-from calculations.rule import Limit, Rule, about, entered, percent, spaced
+from calculations.rule import Limit, Rule, about, entered, of_two, percent, spaced
 from calculations.rules import mix_ups
 from calculations.rules.closeness import Apart, above
 from calculations.rules.scope import has_drive, has_motor
@@ -149,6 +149,7 @@ POWER = Rule(
     waits_for=("motor.power-balance", "load.current-nameplate"),
     applies=lambda case: has_motor(case) and _has(case, *POWERS, "currents_drive_display"),
     check=_power,
+    alike=of_two("shown", "measured"),
     limits={
         "above-plate": Limit(150, "%", "of the motor's intake", "lower", "common practice"),
         "display": Limit(25, "%", "display against output", "lower", "common practice"),
@@ -214,6 +215,7 @@ DRIVE_POWER = Rule(
         has_drive(case) and _has(case, *POWERS) and _has(case, "power_drive_input")
     ),
     check=_through,
+    alike=of_two("given", "taken"),
     limits={
         "output": Limit(5, "%", "output above input", "lower", "common practice"),
         "display": Limit(5, "%", "display above input", "lower", "common practice"),

@@ -90,6 +90,11 @@ def _common(case: Case) -> frozenset[tuple[str, str]] | None:
     )
 
 
+def has_one_cause(case: Case) -> bool:
+    """Whether one reading taken otherwise explains every point that is off, of several."""
+    return bool(_common(case))
+
+
 def _of_a_worn_pump(case: Case, place: str) -> list[str]:
     """The unit of flow in which all points lie off alike: the pump is worn or clogged besides."""
     read = case.quantity(f"{place}/flow")

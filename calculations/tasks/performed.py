@@ -69,10 +69,6 @@ class Verdicts:
         """Whether one of these rules could not judge there."""
         return any(is_inside(at, place) for rule in rules for at in self.silent.get(rule, ()))
 
-    def noted(self, place: str, rule: str) -> bool:
-        """Whether a rule only noted something there."""
-        return any(is_inside(at, place) for at in self.notes.get(rule, ()))
-
     def waits(self, listed: str, rule: str) -> bool:
         """Whether a rule could not judge a list as a whole, for it waits for another one."""
         return listed in self.silent.get(rule, ())

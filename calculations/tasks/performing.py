@@ -18,6 +18,7 @@ from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
 from calculations.rules.draw_down import TESTS as DRAW_DOWNS
 from calculations.rules.draw_down import drawdown_flow
+from calculations.rules.measured_points import POINT
 from calculations.rules.point_slips import slips
 from calculations.rules.vessels import vessel_of
 from calculations.tasks import catalogue, sensors
@@ -211,15 +212,16 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     read = [at for at in places if _computes(duty.flow, case, at)]
     if sum(_computes(duty.total_head, case, at) for at in read) < LEAST_POINTS:
         return
-    undecided = "curve.point"
-    off_curve = {at for at in places if verdicts.against(at, undecided)}
+    undecided = POINT.id
+    off_curve, noted = (
+        _told(case, places, told.get(undecided, ()), severity)
+        for told, severity in ((verdicts.found, "review"), (verdicts.notes, "note"))
+    )
     mistaken = {at for at in off_curve.intersection(read) if _is_mistaken(case, at)}
     off = bool(off_curve - mistaken) or verdicts.against(POINTS, *WORN)
     judged = (
         sum(
-            not verdicts.unjudged(at, undecided)
-            and not verdicts.noted(at, undecided)
-            and at not in mistaken
+            not verdicts.unjudged(at, undecided) and at not in noted and at not in mistaken
             for at in read
         )
         >= LEAST_POINTS
@@ -227,6 +229,23 @@ def _performance(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
     result = verdict(judged=judged, outside=off)
     as_found: AsFound | None = None if result == "not_judged" else result
     yield from _of(case, catalogue.PERFORMANCE, "/pump", POINTS, result, as_found)
+
+
+def _told(case: Case, places: Iterable[str], subjects: Collection[str], severity: str) -> set[str]:
+    """Points found off their curve, each by itself or once at the list of those off alike."""
+    each = {at for at in places if any(is_inside(found, at) for found in subjects)}
+    if POINTS not in subjects:
+        return each
+    alike = {at for at in places if _severity(case, at) == severity}
+    return each | alike or set(places)  # all, where an older catalogue said so of none of these
+
+
+def _severity(case: Case, place: str) -> str:
+    """Of what is found of a point against its curve; empty where nothing is."""
+    try:
+        return next((found.severity for found in POINT.check(case, place)), "")
+    except (CalculationError, ArithmeticError):
+        return ""
 
 
 def _is_mistaken(case: Case, place: str) -> bool:

@@ -28,13 +28,15 @@ class Basis:
     """Limits that differ from the catalogue's, records beside it, accepted answers.
 
     `accepted` holds rules with subjects; `held_against` the digests of what was compared when
-    each finding was accepted: an answer holds while they stay the same.
+    each finding was accepted: an answer holds while they stay the same. `answered` holds all that
+    was ever answered, whatever was said.
     """
 
     limits_changed: list[Document] = field(default_factory=list)
     records: Records = field(default_factory=Records)
     accepted: frozenset[Pair] = frozenset()
     held_against: Mapping[str, set[bytes]] = field(default_factory=dict)
+    answered: frozenset[Pair] = frozenset()
     recordings: Mapping[str, Recording] = field(default_factory=dict)
     files: tuple[KeptFile, ...] = ()
 
@@ -56,10 +58,10 @@ def as_judged(actor: Actor, event: Event, parsed: EventInput) -> Basis:
 
 
 def _of_event(event: Event, parsed: EventInput, changed: list[Document], found: Records) -> Basis:
-    accepted, held_against = _accepted(event) if event.row else (frozenset[Pair](), {})
+    answers = _answers(event) if event.row else (frozenset[Pair](), {}, frozenset[Pair]())
     recordings = traces.recordings(event, parsed)
     files = attachments.kept(event) if event.row else ()
-    return Basis(changed, found, accepted, held_against, recordings, files)
+    return Basis(changed, found, *answers, recordings, files)
 
 
 # -- the first record of each pump set --------------------------------------------------------
@@ -82,16 +84,18 @@ def first_records(actor: Actor, site: Site) -> dict[str, Document]:
 # -- answers ----------------------------------------------------------------------------------
 
 
-def _accepted(event: Event) -> tuple[frozenset[Pair], dict[str, set[bytes]]]:
-    """Findings whose latest answer to what was compared accepts it."""
-    rows = Answer.objects.filter(event=event).exclude(finding__severity="note").order_by("row")
+def _answers(event: Event) -> tuple[frozenset[Pair], dict[str, set[bytes]], frozenset[Pair]]:
+    """Findings whose latest answer to what was compared accepts it, and all that were answered."""
+    rows = Answer.objects.filter(event=event).order_by("row")
     latest: dict[tuple[UUID, bytes], tuple[bool, Pair]] = {}
-    for finding, rule, subject, digest, accepted in rows.values_list(
-        "finding__id", "finding__rule", "finding__subject", "compared_digest", "accepted"
-    ):
-        latest[finding, bytes(digest)] = (accepted, (rule, subject))
+    for finding, rule, subject, severity, digest, accepted in rows.values_list(
+        "finding__id", "finding__rule", "finding__subject", "finding__severity",
+        "compared_digest", "accepted",
+    ):  # fmt: skip
+        latest[finding, bytes(digest)] = (accepted and severity != "note", (rule, subject))
     held: dict[str, set[bytes]] = {}
     for (finding, digest), (accepted, _) in latest.items():
         if accepted:
             held.setdefault(str(finding), set()).add(digest)
-    return frozenset(pair for accepted, pair in latest.values() if accepted), held
+    accepting = frozenset(pair for accepted, pair in latest.values() if accepted)
+    return accepting, held, frozenset(pair for _, pair in latest.values())

@@ -80,6 +80,10 @@ UPDATE staged_findings SET present = false,
        document = jsonb_build_object('sentence', coalesce(document ->> 'sentence', ''))
  WHERE event_id = %s
 """
+_ANSWERED = """
+SELECT DISTINCT f.rule, f.subject FROM staged_answers a JOIN staged_findings f
+    ON f.row = a.finding_id WHERE a.event_id = %s
+"""
 _FOUND_AGAIN = """
 UPDATE staged_findings SET present = true, rule = %s, subject = %s, severity = %s, document = %s,
        compared_digest = %s
@@ -249,6 +253,7 @@ def _basis(staging: Staging, event: Event, parsed: EventInput) -> Basis:
         records=_records(staging, event, parsed),
         recordings=_recordings(staging, of_this, parsed),
         files=tuple(map(attachments.as_kept, staging.rows(Attachment, "attachments", of_this))),
+        answered=frozenset(staging.execute(_ANSWERED, [event.row])),
     )
 
 

@@ -140,7 +140,7 @@ def _judged(
     judgement = judging.judge(
         subject, own, recordings=basis.recordings, earlier=basis.records.first,
         beside=basis.records.beside,
-        accepted=accepted,
+        accepted=accepted, answered=basis.answered,
     )  # fmt: skip
     return Judged(
         catalogue=judgement.catalogue,

@@ -188,7 +188,7 @@ def test_a_worn_pump_is_told_as_fallen_not_as_off_its_curve():
     waiting = lacking(judged(document, earlier=FIRST), "curve.point")
     assert [each.waits_for for each in waiting] == ["trend.head"] * 3
     new = of_rule(judged(document), "curve.point")
-    assert [each.variant for each in new] == ["outside"] * 3
+    assert [(each.variant, each.subject) for each in new] == [("outside", POINTS)]
 
 
 @pytest.mark.parametrize(
@@ -232,7 +232,8 @@ def test_a_mistaken_unit_is_no_wear():
 
 def test_a_head_that_has_risen_is_a_matter_of_the_curve():
     judgement = judged(pressed("96", "96", "96"), earlier=FIRST)
-    assert [each.variant for each in of_rule(judgement, "curve.point")] == ["outside"] * 3
+    (found,) = of_rule(judgement, "curve.point")
+    assert (found.variant, found.subject) == ("outside", POINTS)
 
 
 def test_an_offices_own_limit_flags_it_earlier():

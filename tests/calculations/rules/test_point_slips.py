@@ -7,6 +7,7 @@ Which deviations count as far, alike or worn: no source.
 
 import pytest
 
+from calculations.rules.measured_points import POINT
 from calculations.rules.point_slips import misread, slips
 from tests.calculations.building import booster, case, changed, judged, of_rule, verdicts, without
 from tests.calculations.building_plates import Document, q
@@ -58,20 +59,23 @@ def told_of_each(changes) -> list[tuple[str, str]]:
     return [(each.variant, each.parameters["read"]) for each in found]
 
 
-def test_one_unit_that_fits_every_point_is_named_at_each():
+def test_one_unit_that_fits_every_point_is_named_once():
     """1000, 700 and 400 gpm are 63.1, 44.2 and 25.2 L/s."""
     flows = ("63.1", "44.2", "25.2")
-    assert told_of_each(all_points("flow", flows, "gpm")) == [
-        ("unit", f"flow {each} L/s") for each in flows
-    ]
+    (found,) = of_rule(judged(changed(booster(), all_points("flow", flows, "gpm"))), "curve.point")
+    assert (found.subject, found.variant) == ("/event/duty_points", "unit")
+    assert found.parameters["read"] == "flow 63.1 L/s"
+    assert POINT.sentence(found).endswith(
+        " Points 1 (told here), 2 and 3 are off alike: look for one cause."
+    )
+    shown = {each.name: each.shown.value for each in found.compared}
+    assert [shown[f"flow_at_point_{number}"] for number in (1, 2, 3)] == list(flows)
 
 
 def test_a_gauge_that_reads_absolute_is_named():
     """At 500 ft the air weighs 14.4 psi: 85.0 psi are 99.4 psi absolute."""
-    assert (
-        told_of_each(all_points("discharge_pressure", ("99.4",) * 3))
-        == [("unit", "discharge pressure 99.4 psi absolute")] * 3
-    )
+    told = told_of_each(all_points("discharge_pressure", ("99.4",) * 3))
+    assert told == [("unit", "discharge pressure 99.4 psi absolute")]
 
 
 def test_what_fits_one_point_alone_is_not_named_where_several_are_off():
