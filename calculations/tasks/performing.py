@@ -252,7 +252,7 @@ def _is_mistaken(case: Case, place: str) -> bool:
     """Whether a unit explains a point, and nobody said that it is right as it stands."""
     if "curve.point" in case.accepted or case.is_(f"{place}/purpose", "shut_off"):
         return False
-    return bool(slips(case, place))
+    return bool(_severity(case, place) and slips(case, place))
 
 
 def _draw_downs(case: Case, verdicts: Verdicts) -> Iterable[Performed]:

@@ -172,6 +172,32 @@ def test_a_point_in_another_unit_says_nothing_of_the_pump():
     assert done(AGAIN | mistaken | low)["pump-performance", "P-101"].result == "outside"
 
 
+def test_points_that_are_all_in_another_unit_say_nothing_of_the_pump():
+    """63.1, 44.2 and 25.2 L/s are the flows (NIST SP 811, B.8), written as gpm: told once."""
+    read_as = {f"/event/duty_points/{n}/flow": q(value, "gpm")
+               for n, value in enumerate(("63.1", "44.2", "25.2"))}  # fmt: skip
+    found = done(AGAIN | read_as)["pump-performance", "P-101"]
+    assert (found.result, found.as_found) == ("not_judged", None)
+
+
+def test_points_that_are_right_count_beside_those_told_once():
+    """Three points as they are, and the same three with their flows of L/s written as gpm."""
+    points = booster()["event"]["duty_points"]
+    flows = ("63.1", "44.2", "25.2")
+    mistaken = [point | {"flow": q(flow, "gpm")}
+                for point, flow in zip(points, flows, strict=True)]  # fmt: skip
+    found = done(AGAIN | {"/event/duty_points": [*points, *mistaken]})
+    assert found["pump-performance", "P-101"].result == "inside"
+
+
+def test_what_was_said_of_all_points_holds_where_it_is_found_of_none_now():
+    """By limits that were set otherwise when it was judged."""
+    subject = read(Subject, changed(booster(), AGAIN))
+    told = Verdicts.of([("curve.point", "review", "/event/duty_points")], [])
+    found = {each.task: each for each in performed(subject, told)}
+    assert found["pump-performance"].result == "outside"
+
+
 LIFT = "/event/drawdown_tests/0"
 
 
