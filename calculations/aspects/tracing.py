@@ -262,7 +262,7 @@ def _is_settled(trace: Trace, pause: Gap, began: float, band: tuple[float, float
     low, high = band
     first, last = bisect_right(trace.times, began), bisect_right(trace.times, pause.start)
     before = range(last - 1, first - 1, -1)
-    if not before or not all(low <= value <= high for value in trace.values[last - 1 : last + 1]):
+    if not before or not all(low <= value <= high for value in trace.values[last : last + 1]):
         return False
     outside = next((i for i in before if not low <= trace.values[i] <= high), None)
     came = began if outside is None else trace.times[outside]

@@ -31,9 +31,8 @@ def _uncertainty(case: Case, place: str) -> float:
     read = case.find(f"{place}/suction_pressure")
     if read is None:
         return 0.0
-    height = case.find(f"{place}/suction_gauge_elevation")
-    rounding = liquid.head(case, read.resolution)
-    return rounding + (height.resolution if height is not None else 0.0)
+    height = case.quantity(f"{place}/suction_gauge_elevation")
+    return liquid.head(case, read.resolution) + height.resolution
 
 
 def _wanted(case: Case, needed: float) -> float:

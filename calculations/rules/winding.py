@@ -87,7 +87,7 @@ def _least_unbalance(found: list[Quantity], resolution: float) -> float:
     drawn = [
         each.si - max(min(each.si - middle, resolution / 2), -resolution / 2) for each in found
     ]
-    return supply.unbalance(values=drawn) if min(drawn) > 0 else 0.0
+    return supply.unbalance(values=drawn)
 
 
 def _kind(case: Case) -> str:

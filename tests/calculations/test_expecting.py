@@ -219,3 +219,18 @@ def test_protections_are_those_of_the_kind_of_station():
     words = {functions for _, functions in expected(whole_stations.lift_station()).protections}
     assert ("float_backup",) in words
     assert expected({"motor": {}}).protections == ()
+
+
+def test_of_a_set_without_a_drive_what_its_plates_lack_is_named():
+    """It has no settings of a drive to ask for, and all the rest."""
+    document = changed(without(booster(), "/drive", "/event/settings"), {"/pump_set/drive": None})
+    needs = {each.id: each.needs for each in expected(document).lacking}
+    assert needs["sensor.loop-resistance-allowed"] == ("/sensors/0/supply_voltage_minimum",)
+    assert not [each for place in needs.values() for each in place if each.startswith(LEFT)]
+
+
+def test_a_value_that_a_wrong_plate_leaves_none_of_says_why():
+    """A motor of 5.6 in in a casing of 5.6 in."""
+    narrow = changed(stations.well(), {"/site/casing_inside_diameter": q("5.6", "in")})
+    because = {each.id: each.because for each in expected(narrow).lacking}
+    assert "expected less than the casing's inside diameter" in because["motor.cooling-velocity"]

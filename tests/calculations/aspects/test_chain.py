@@ -2,7 +2,7 @@
 
 import pytest
 
-from calculations.aspects import chain
+from calculations.aspects import chain, loop
 from tests.calculations.building import booster, case, changed
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left
@@ -79,3 +79,11 @@ def test_the_worst_of_three_points(low, high, error):
     settings = left(feedback_at_lower_signal=q(low, "psi"), feedback_at_upper_signal=q(high, "psi"))
     worst = chain.worst(chain.points(case(changed(booster(), settings))))
     assert worst.error == pytest.approx(error, abs=1e-6)
+
+
+def test_where_the_set_points_datum_has_no_height_the_input_fits_the_range_as_it_is():
+    found = case(changed(booster(), left(set_point_datum="header")))
+    assert loop.datum_offsets(found) is None
+    fitting = chain.fitting_ends(found)
+    # 200 psi, NIST SP 811, B.8: 6894.757 Pa each
+    assert (fitting.low, fitting.high) == pytest.approx((0.0, 200 * 6894.757), abs=0.5)

@@ -226,6 +226,13 @@ def test_the_curve_of_a_stretched_motor_may_be_that_of_its_plate_or_as_it_runs()
         assert pumping.speeds_agree(case(document)) is agree
 
 
+def test_a_stretched_motor_runs_by_the_voltage_that_the_drive_is_set_to_where_no_supply_is_known():
+    """400 V as above; with neither nobody knows how far it is stretched."""
+    document = changed(eighty_seven_hertz(), {"/site/supply_nominal_voltage": None})
+    assert pumping.speeds_agree(case(document)) is True
+    assert pumping.speeds_agree(case(changed(document, left(motor_voltage=None)))) is None
+
+
 @pytest.mark.parametrize(
     "place", ["/pump/rated_speed", "/motor/ratings/1/speed", "/motor/ratings/1/frequency"]
 )

@@ -168,3 +168,9 @@ def test_a_vessel_charged_above_the_wake_pressure_gives_nothing_that_is_known(ch
 )
 def test_other_vessels_do_not_bridge_a_sleep(vessel):
     assert storage.lasting(case(changed(booster(), vessel)), GPM) is None
+
+
+@pytest.mark.parametrize(("height", "counts_at"), [(q("2", "ft"), 2 * FOOT), (None, 0.0)])
+def test_a_suction_pressure_of_the_site_counts_at_its_sensor_else_at_the_datum(height, counts_at):
+    found = case(changed(booster(), {"/sensors/1/tapping_elevation": height}))
+    assert suction.gauge_elevation(found) == pytest.approx(counts_at)

@@ -265,6 +265,11 @@ def test_a_point_that_stands_still_or_is_not_known_is_left_out():
         ({"/event/instruments": None}, 0.0822),  # 5 + 0.025
         ({"/event/instruments": ["I-1", "I-99", "I-2"]}, 0.0822),
         ({"/instruments/3/percent_of_reading": None}, 0.0822),
+        # of two testers nobody knows which one was read, and the first states no accuracy
+        (
+            {"/instruments/3/percent_of_reading": None, "/instruments/4/kind": "insulation_tester"},
+            0.0822,
+        ),
     ],
 )
 def test_noise_of_an_insulation_resistance(changes, noise):

@@ -230,6 +230,16 @@ def test_a_mistaken_unit_is_no_wear():
     assert waiting.waits_for == "curve.point"
 
 
+@pytest.mark.parametrize(("psi", "variant"), [("96", "outside"), ("82", "undecided")])
+def test_a_point_beside_those_that_have_fallen_is_told_against_the_curve(psi, variant):
+    """Above the curve, and within what meter and gauges explain, the trend says nothing of it."""
+    judgement = judged(pressed("74", "74", psi), earlier=FIRST)
+    told = [(each.subject, each.variant) for each in of_rule(judgement, "curve.point")]
+    assert told == [(f"{POINTS}/2", variant)]
+    waiting = [each.subject for each in lacking(judgement, "curve.point")]
+    assert waiting == [f"{POINTS}/0", f"{POINTS}/1"]
+
+
 def test_a_head_that_has_risen_is_a_matter_of_the_curve():
     judgement = judged(pressed("96", "96", "96"), earlier=FIRST)
     (found,) = of_rule(judgement, "curve.point")

@@ -163,3 +163,11 @@ def test_a_curve_of_powers_tells_the_efficiency():
     told = [float(each.parameters["product"].split()[0]) for each in (by_efficiency, by_power)]
     assert told[0] == pytest.approx(75.0, abs=0.1)
     assert told[1] == pytest.approx(75.0, abs=0.5)
+
+
+def test_a_power_in_the_other_unit_is_told_where_no_current_says_what_the_motor_takes():
+    """43 hp are 32.1 kW, near the 31.9 kW that were taken; as kW they are 55 % against 75 %."""
+    currents = [f"{AT}/{name}" for name in ONE["event"]["duty_points"][0] if "currents" in name]
+    document = without(taking("43"), *currents)
+    (found,) = of_rule(judged(document), "efficiency.wire-to-water")
+    assert (found.variant, found.parameters["read"]) == ("unit", "43 hp")

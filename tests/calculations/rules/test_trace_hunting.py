@@ -117,12 +117,14 @@ def test_three_cycles_of_a_still_output_are_too_few():
     ("every", "expected"),
     [
         (4, "lasts"),  # two a cycle: both where any swing would pass its middle
+        (3, "lasts"),  # 11 in four cycles of 8 s
+        (2.6, "outside"),  # 12 or 13 of them
         (2, "outside"),
     ],
 )
 def test_too_few_values_of_the_output_show_no_standstill(every, expected):
     def seldom(t):
-        return 48.0 if round(t * 10) % (10 * every) == 0 else nan
+        return 48.0 if round(t * 10) % round(10 * every) == 0 else nan
 
     seen = recorded(lambda t: 85 + 1.5 * sin(2 * pi * t / 8), frequency=seldom, seconds=80)
     assert verdicts(seen, "trace.hunting") == [("review", expected)]

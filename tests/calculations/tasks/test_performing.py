@@ -15,6 +15,7 @@ from tests.calculations.rules.test_draw_down import well
 from tests.calculations.tasks.doing import AGAIN, done, results, verdicts
 
 LEFT = "/event/settings/as_left"
+ODD = q("63.1", "m3/h")
 
 
 START_UP = {
@@ -170,6 +171,17 @@ def test_a_point_in_another_unit_says_nothing_of_the_pump():
     assert (found.result, found.as_found) == ("not_judged", None)
     low = {"/event/duty_points/1/discharge_pressure": q("60", "psi")}
     assert done(AGAIN | mistaken | low)["pump-performance", "P-101"].result == "outside"
+
+
+@pytest.mark.parametrize(
+    ("accepted", "result"), [((), "not_judged"), (("curve.point",), "outside")]
+)
+def test_a_point_that_is_accepted_as_it_stands_is_the_pumps(accepted, result):
+    """The same 63.1 m3/h: who says that they were read so says that the pump gives no more."""
+    subject = read(Subject, changed(booster(), AGAIN | {"/event/duty_points/0/flow": ODD}))
+    told = verdicts(judge(subject, accepted=[(rule, "/event/duty_points/0") for rule in accepted]))
+    found = {each.task: each for each in performed(subject, told, accepted=accepted)}
+    assert found["pump-performance"].result == result
 
 
 def test_points_that_are_all_in_another_unit_say_nothing_of_the_pump():

@@ -188,3 +188,12 @@ def test_a_flow_meter_is_another_task():
     tag = booster()["sensors"][1]["tag"]
     assert ("flow-meter", tag) in named
     assert ("transmitter", tag) not in named
+
+
+def test_a_verification_of_a_sensor_that_nobody_knows_takes_nothing_from_an_exchange():
+    serials = {"old_serial": "S-3301", "new_serial": "S-9555"}
+    known = changed(booster(), exchanged(**serials))["event"]["sensor_verifications"]
+    unknown = {**known[0], "sensor": "PT-999", "adjusted": "none"}
+    listed = {"/event/sensor_verifications": [unknown, *known]}
+    old, new = of_transmitter(exchanged(**serials) | listed)
+    assert [each.thing.serial for each in (old, new)] == ["S-3301", "S-9555"]
