@@ -4,12 +4,15 @@ import re
 
 import pytest
 
-from calculations.expecting import Expectation, LeastInsulation, expect
+from calculations import expecting
+from calculations.errors import Beyond, InvalidInput
+from calculations.expecting import Expectation, Lacking, LeastInsulation, expect
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from calculations.rule import Value, fixed
 from calculations.units import Quantity
 from tests.calculations import stations, whole_stations
-from tests.calculations.building import booster, changed, without
+from tests.calculations.building import booster, case, changed, without
 from tests.calculations.building_plates import q
 
 LEFT = "/event/settings/as_left"
@@ -234,3 +237,19 @@ def test_a_value_that_a_wrong_plate_leaves_none_of_says_why():
     narrow = changed(stations.well(), {"/site/casing_inside_diameter": q("5.6", "in")})
     because = {each.id: each.because for each in expected(narrow).lacking}
     assert "expected less than the casing's inside diameter" in because["motor.cooling-velocity"]
+
+
+@pytest.mark.parametrize(
+    ("error", "because"),
+    [
+        (InvalidInput("speed", "expected more than 0"), "speed: expected more than 0"),
+        (OverflowError(), str(Beyond())),
+    ],
+)
+def test_a_value_at_a_point_whose_equation_does_not_hold_says_why(error, because):
+    def compute(case, place):
+        raise error
+
+    value = Value("duty.curve-head", "", "", "", fixed("m"), compute_each=compute)
+    lacking = expecting._value(value, case(booster()), "/event/duty_points/0")
+    assert lacking == Lacking(value.id, "/event/duty_points/0", because=because)

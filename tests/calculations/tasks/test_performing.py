@@ -177,8 +177,14 @@ def test_a_point_in_another_unit_says_nothing_of_the_pump():
     ("accepted", "result"), [((), "not_judged"), (("curve.point",), "outside")]
 )
 def test_a_point_that_is_accepted_as_it_stands_is_the_pumps(accepted, result):
-    """The same 63.1 m3/h: who says that they were read so says that the pump gives no more."""
-    subject = read(Subject, changed(booster(), AGAIN | {"/event/duty_points/0/flow": ODD}))
+    """The same 63.1 m3/h: who says that they were read so says that the pump gives no more.
+
+    Without powers, which would say it as well once that is accepted.
+    """
+    powers = [f"/event/duty_points/{n}/power_drive_{where}"
+              for n in range(3) for where in ("input", "output", "display")]  # fmt: skip
+    document = changed(booster(), AGAIN | {"/event/duty_points/0/flow": ODD})
+    subject = read(Subject, changed(document, dict.fromkeys(powers)))
     told = verdicts(judge(subject, accepted=[(rule, "/event/duty_points/0") for rule in accepted]))
     found = {each.task: each for each in performed(subject, told, accepted=accepted)}
     assert found["pump-performance"].result == result
