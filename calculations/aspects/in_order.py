@@ -1,6 +1,6 @@
 """What of a site belongs into an order: ranges, heights and depths, and which do not fit."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
@@ -178,8 +178,13 @@ def in_doubt(case: Case) -> Mapping[str, str]:
     """Rules that name a value of the site as not fitting, by its name, unless accepted."""
     rests: dict[str, str] = {}
     if SITE_ORDER not in case.accepted:
-        rests = {name: SITE_ORDER for odd in odd_of_site(case) for name in odd.names}
+        rests = {name: SITE_ORDER for odd in odd_of_site(case) for name in _doubtful(odd)}
     if WELL_ORDER not in case.accepted and case.is_("/site/suction_kind", "well"):
         odd = odd_of_depths(case)
-        rests |= dict.fromkeys(odd.names if odd is not None else (), WELL_ORDER)
+        rests |= dict.fromkeys(_doubtful(odd) if odd is not None else (), WELL_ORDER)
     return rests
+
+
+def _doubtful(odd: Odd) -> Collection[str]:
+    """Of two in different units either may be the wrong one, whichever is named."""
+    return odd.row.keys() if odd.variant == "unit" and len(odd.row) == 2 else odd.names

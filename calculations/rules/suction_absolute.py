@@ -1,8 +1,9 @@
 """A suction gauge that shows absolute pressure, told by the site's suction and the pump's curve."""
 
 from calculations.aspects import duty, liquid, pumping, suction
+from calculations.aspects.duty import POINTS
 from calculations.case import Case, Waits, once
-from calculations.errors import CalculationError
+from calculations.errors import CalculationError, InvalidInput
 
 READING = "suction.reading"
 """The rule that tells it."""
@@ -19,10 +20,14 @@ def reads_absolute(case: Case, place: str) -> bool:
     """Whether a point's suction was read as absolute pressure.
 
     It shows more than the site's highest suction explains and no more without an atmosphere, and
-    the head without it is that of the curve.
+    the head without it is that of the curve; or nearer to it, where another point of the visit,
+    read by the same gauge, is explained so.
     """
     try:
-        return _is_an_atmosphere_too_high(case, place) and _is_explained(case, place)
+        if not _is_an_atmosphere_too_high(case, place):
+            return False
+        read, meant = _off_the_curve(case, place)
+        return meant < read and any(_is_explained(case, each) for each in case.elements(POINTS))
     except CalculationError:
         return False
 
@@ -48,11 +53,21 @@ def _is_an_atmosphere_too_high(case: Case, place: str) -> bool:
 
 
 def _is_explained(case: Case, place: str) -> bool:
+    try:
+        read, meant = _off_the_curve(case, place)
+        return meant <= ON_CURVE < read and _is_an_atmosphere_too_high(case, place)
+    except CalculationError:
+        return False
+
+
+@once
+def _off_the_curve(case: Case, place: str) -> tuple[float, float]:
+    """By what share of head a point is off its curve: as read, and less an atmosphere [1]."""
     closed = case.is_(f"{place}/purpose", "shut_off")
     flow = 0.0 if closed else duty.flow(case, place)
     expected = pumping.curve(case).head(flow=flow, speed=duty.speed(case, place))
     if not expected:
-        return False
+        raise InvalidInput("curve", "no head there")
     read = duty.total_head(case, place)
     meant = duty.total_head(case, place, {"suction_pressure": as_gauge(case, place)})
-    return abs(meant / expected - 1) <= ON_CURVE < abs(read / expected - 1)
+    return abs(read / expected - 1), abs(meant / expected - 1)

@@ -18,6 +18,9 @@ from calculations.units import Quantity
 DRAWN_UP = ("suction_lift", "wet_well")
 """Kinds of suction where a gauge beside the pump shows less than the air's pressure."""
 
+SHOWN_OTHERWISE = ("sign", "absolute")
+"""Slips that the liquid's level or the pump's curve gives away, however little they add."""
+
 PLAIN = 5.0
 """How many times less another unit must make of a reading to explain it; no source. Feet for psi
 brings half of all readings into some range, and kilopascals everything near to nothing."""
@@ -52,7 +55,7 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
     beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
     if absolute:
         slip = "absolute", str(about(as_gauge(case, place), read.unit))
-    if not above(beyond, room) and not (slip and slip[0] == "sign"):
+    if not above(beyond, room) and not (slip and slip[0] in SHOWN_OTHERWISE):
         return
     grave = slip is not None or above(beyond, case.limit("suction.reading.review"))
     severity: Severity = "review" if grave else "note"

@@ -27,6 +27,10 @@ def tenfold(e: Entered) -> bool | None:
     return None
 
 
+ALLOWED = 0.08
+"""Share by which a head may rise with flow, beside what the gauges leave open."""
+
+
 def _point_of(e: Entered, was: Point, flow: float, purpose: str) -> Point | None:
     """Another point at the same speed, by a valve; None where the motor would not carry it."""
     station, pump = e.station, e.station.machine.hydraulics
@@ -152,6 +156,17 @@ def hot_liquid(e: Entered) -> bool | None:
 
 @mistake("a digit too many in a flow, of a pump without a curve", "curve.points-agree",
          without_curve=True)  # fmt: skip
-def without_curve(e: Entered) -> None:
+def without_curve(e: Entered) -> bool | None:
     """The least flow becomes the largest: its head is far too high for that."""
+    station, (*others, odd) = e.station, e.station.points
+    most = max(others, key=lambda each: each.flow / each.speed)
+    if "speed" not in e.points[others.index(most)] or "speed" not in e.points[-1]:
+        return False  # a small motor's slip leaves much of its head open
+    gauges = sum(station.motor.more["gauge"] / station.weight / each.head for each in (most, odd))
+    written = odd.head + physics.velocity_head(10 * odd.flow, station.machine.bore_discharge)
+    written -= physics.velocity_head(odd.flow, station.machine.bore_discharge)
+    rise = written / most.head * (most.speed / odd.speed) ** 2 - 1
+    if rise < ALLOWED + 2 * gauges:  # two gauges make a head
+        return False
     e.points[-1]["flow"] = times(e.points[-1]["flow"], 10)
+    return None

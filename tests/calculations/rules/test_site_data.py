@@ -167,6 +167,17 @@ def test_what_is_said_of_another_unit():
     )
 
 
+def test_of_two_ends_in_two_units_either_may_be_wrong():
+    """The lower one is named, and the pressure at the higher one waits for the answer as well:
+    9.5 m stand 6.6 m or 9.4 psi over 9.5 ft."""
+    ends = {"/site/suction_level_low": q("4.5", "ft"), "/site/suction_level_high": q("9.5", "m"),
+            "/site/discharge_pressure_limit": q("130", "psi")}  # fmt: skip
+    alone = without(raw_water(), "/site/wet_well_floor", "/site/overflow_level")
+    judgement = judged(changed(alone, ends))
+    assert [each.subject for each in of_rule(judgement, ORDER)] == ["/site/suction_level_low"]
+    assert lacking(judgement, "speed.maximum-pressure")[0].waits_for == ORDER
+
+
 def test_both_ends_are_named():
     document = changed(booster(), {"/site/suction_pressure_low": q("34", "psi")})
     judgement = judged(document)

@@ -123,3 +123,32 @@ def test_answered_it_holds_nothing_back() -> None:
     document = higher(14.43, booster())
     answered = [(READING, f"/event/duty_points/{i}/suction_pressure") for i in range(3)]
     assert of_rule(judged(document, accepted=answered), "curve.point")
+
+
+def test_a_weak_atmosphere_is_told_below_the_limit_of_the_suction() -> None:
+    """6,000 ft leave 11.78 psi (ISO 2533), of which 0.5 bar, 7.25 psi, are more than the room."""
+    thin = changed(higher(11.78, booster()), {
+        "/site/elevation": q("6000", "ft"), "/site/suction_pressure_high": q("37", "psi"),
+    })  # fmt: skip
+    told = of_rule(judged(thin), READING)
+    assert [(each.severity, each.variant) for each in told] == [("review", "absolute")] * 3
+
+
+@pytest.mark.parametrize(
+    ("discharge", "variant"),
+    [
+        # As above 85.0 psi are on the curve less an atmosphere, which is 33.3 ft: half of it, 16.65
+        # ft or 7.21 psi, more, and the reading is as far below the curve as the other above it.
+        ("89.4", "absolute"),
+        ("92.0", "absolute"),
+        ("92.4", "above"),
+    ],
+)
+def test_the_same_gauge_is_believed_of_a_point_that_is_off_its_curve(
+    discharge: str, variant: str
+) -> None:
+    document = changed(higher(14.43, booster()), {
+        "/event/duty_points/0/discharge_pressure": q(discharge, "psi"),
+    })  # fmt: skip
+    told = of_rule(judged(document), READING)
+    assert [each.variant for each in told] == [variant, "absolute", "absolute"]
