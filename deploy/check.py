@@ -1,4 +1,7 @@
-"""Runs every quick check of the project and names those that fail; sh deploy/check calls it."""
+"""Runs every quick check of the project and names those that fail; sh deploy/check calls it.
+
+Words behind it go to pytest: sh deploy/check tests/deploy, or --ignore=tests/calculations.
+"""
 
 import os
 import subprocess
@@ -22,6 +25,7 @@ CHECKS: dict[str, tuple[str, ...]] = {
     "quick tests": (
         *(PYTHON, "-m", "pytest", "--quiet", "--numprocesses=2"),
         *("-m", "not slow and not oracle and not fault and not browser"),
+        *sys.argv[1:],
     ),
 }
 

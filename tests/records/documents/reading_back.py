@@ -4,6 +4,7 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 import pypdf
@@ -16,9 +17,10 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf))
 
 
-def pages(pdf: bytes) -> list[str]:
-    """The text of every page."""
-    return [page.extract_text() for page in reader(pdf).pages]
+@lru_cache(maxsize=4)
+def pages(pdf: bytes) -> tuple[str, ...]:
+    """The text of every page; a second's work, and many tests look at the same document."""
+    return tuple(page.extract_text() for page in reader(pdf).pages)
 
 
 def text(pdf: bytes) -> str:
