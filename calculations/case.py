@@ -9,6 +9,7 @@ from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from functools import lru_cache, wraps
 from inspect import Parameter, signature
 from math import isfinite
+from operator import attrgetter, itemgetter
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 from calculations import roles, without_drive
@@ -46,16 +47,17 @@ class Waits(CalculationError):
         self.rule = rule
 
 
-class _Parted(dict[str, tuple[str, str, int | None]]):
-    """Places taken apart: the place around each, and the last step, an index in a list."""
+class _Steps(dict[str, tuple[str, Callable[[Any], Any]]]):
+    """The place around each place, and what takes the last step from there."""
 
-    def __missing__(self, pointer: str) -> tuple[str, str, int | None]:
-        parent, _, step = pointer.rpartition("/")
-        parted = self[pointer] = parent, step, int(step) if step.isdigit() else None
-        return parted
+    def __missing__(self, pointer: str) -> tuple[str, Callable[[Any], Any]]:
+        parent, _, name = pointer.rpartition("/")
+        taken = itemgetter(int(name)) if name.isdigit() else attrgetter(name)
+        step = self[pointer] = parent, taken
+        return step
 
 
-_PARTED = _Parted()
+_STEPS = _Steps()
 """Of all cases: there are no more of them than the code and long lists name."""
 
 
@@ -63,16 +65,14 @@ class _Found(dict[str, Any]):
     """Values by place, each looked up once; the answer `unknown` counts as missing."""
 
     def __missing__(self, pointer: str) -> Any:
-        parent, step, index = _PARTED[pointer]
+        parent, step = _STEPS[pointer]
         holder = self[parent]
-        if holder is None:
+        try:
+            value = None if holder is None else step(holder)
+        except IndexError:  # the list ends before it
             value = None
-        elif index is None:
-            value = getattr(holder, step)
-            if isinstance(value, str) and value == "unknown":
-                value = None
-        else:
-            value = holder[index] if index < len(holder) else None
+        if isinstance(value, str) and value == "unknown":
+            value = None
         self[pointer] = value
         return value
 

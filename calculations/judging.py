@@ -1,9 +1,11 @@
 """Judge a subject by the catalogue: derived values, findings, and what could not be judged."""
 
-from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from functools import cache
+from itertools import compress
+from operator import attrgetter
 
-from calculations import roles, without_drive
+from calculations import without_drive
 from calculations.beside import NOTHING, Beside
 from calculations.case import Case, Formula, Missing, Waits
 from calculations.catalogue import RULES, VALUES, VERSION, rule
@@ -11,27 +13,20 @@ from calculations.errors import Beyond, InvalidInput
 from calculations.findings import Derived, Finding, Judgement, NotEvaluated
 from calculations.inputs.subject import Subject
 from calculations.recordings import Recording
-from calculations.rule import Alike, Rule, always_waits, show
+from calculations.rule import Alike, Rule, Value, always_waits, show
 from calculations.told_once import point_of, told_once
 
 Limits = Mapping[str, float]
 Accepted = tuple[str, str]
 Condition = Callable[[Case], bool]
-CONDITIONS: frozenset[Condition] = frozenset(
-    (*(each.applies for each in RULES), *(each.applies for each in VALUES))
-)
+APPLIES = attrgetter("applies")
+CONDITIONS: frozenset[Condition] = frozenset(map(APPLIES, (*RULES, *VALUES)))
 """Each is asked once of a case, however many rules and values apply under it."""
 WAITING: Mapping[str, frozenset[str]] = {
     parent: frozenset(each.id for each in RULES if parent in each.waits_for)
     for parent in {parent for each in RULES for parent in each.waits_for}
 }
 """By rule: those that wait for it."""
-FULL: Mapping[str, tuple[str]] = {
-    place: (place,)
-    for place in (*(each.subject for each in RULES), *(each.subject for each in VALUES))
-    if not roles.shortened(place)
-}
-"""Subjects that are told by their full place, which every case has them at."""
 Doubts = dict[str, dict[str, str]]
 """By rule: the elements that it contradicted (or that wait), and the rule that names the cause.
 
@@ -62,9 +57,10 @@ def judge(
     case = case_of(subject, limits, recordings, before, {rule for rule, _ in accepted}, beside)
     judging = Judging(case, accepted, {*accepted, *answered})
     concerned = {applies for applies in CONDITIONS if applies(case)}
-    judging.apply([each for each in RULES if each.applies in concerned])
+    judging.apply(compress(RULES, map(concerned.__contains__, map(APPLIES, RULES))))
     found, lacking = tuple(judging.findings), tuple(judging.not_evaluated)
-    derived = _derived(case, concerned)
+    values = compress(VALUES, map(concerned.__contains__, map(APPLIES, VALUES)))
+    derived = _derived(case, values)
     case.let_go()
     if before is not None:
         before.let_go()
@@ -105,29 +101,27 @@ class Judging:
 
     def apply(self, rules: Iterable[Rule]) -> None:
         """Apply each rule in turn at every place that it looks at, unless it waits there."""
-        case, findings, judged = self.case, self.findings, 0
+        case, find, findings, judged = self.case, self.case.find, self.findings, 0
         for each in rules:
             places: Iterable[str]
             if each.each:  # the list itself where it has no elements
                 places = case.elements(each.each) or (case.place(each.each),)
             else:
-                places = FULL.get(each.subject) or (case.place(each.subject),)
+                places = (case.place(each.subject),)
             if each.id in self.waiting:
                 places = self._where_nothing_holds(each, places)
             for place in places:
-                is_open = False
                 try:
                     needs = _at(place, each.needs) if each.each else each.needs
-                    if needs and not all(map(case.find, needs)):
+                    if needs and not all(map(find, needs)):
                         case.require(*needs)
                     for finding in each.check(case, place):
                         findings.append(finding)  # found before something lacks, it stays found
-                        is_open = is_open or self._is_open(finding)
+                        if self._is_open(finding):
+                            self._doubt(each, place, each.id)
                     judged += 1
                 except (Missing, Waits, InvalidInput, ArithmeticError) as reason:
                     self._could_not(each, place, reason)
-                if is_open:
-                    self._doubt(each, place, each.id)
             if each.alike and findings and findings[-1].rule == each.id:
                 self._tell_once(each, each.alike)
         self.judged += judged
@@ -199,9 +193,7 @@ class Judging:
     def _held(self, each: Rule) -> tuple[str, dict[str, str]]:
         """What a rule waits for as a whole, and what by element of the list that both look at."""
         whole, at = "", dict[str, str]()
-        for parent in each.waits_for:
-            if parent not in self.doubts:
-                continue
+        for parent in filter(self.doubts.__contains__, each.waits_for):
             doubted = self.doubts[parent]
             if "" in doubted or not each.each or rule(parent).each != each.each:
                 whole = whole or next(iter(doubted.values()))
@@ -225,17 +217,11 @@ def _at(place: str, needs: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(place + need[1:] if need.startswith("./") else need for need in needs)
 
 
-def _derived(case: Case, concerned: Container[Condition]) -> tuple[Derived, ...]:
+def _derived(case: Case, values: Iterable[Value]) -> tuple[Derived, ...]:
     found = []
-    for each in VALUES:
-        if each.applies not in concerned:
-            continue
+    for each in values:
         compute, unit = each.compute_each, ""
-        places = (
-            case.elements(each.each)
-            if compute
-            else FULL.get(each.subject) or (case.place(each.subject),)
-        )
+        places = case.elements(each.each) if compute else (case.place(each.subject),)
         for place in places:
             try:
                 si = compute(case, place) if compute else case.value(each.id)
