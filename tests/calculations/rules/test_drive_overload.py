@@ -201,6 +201,15 @@ def test_a_motor_that_may_be_immersed_may_be_set_to_its_service_factor_current()
     assert verdicts(more, "drive.overload-setting") == [("stop", "over")]
 
 
+@pytest.mark.parametrize(("current", "silent"), [("79.4", True), ("80.2", False)])
+def test_how_near_its_service_factor_may_explain_it(current, silent):
+    """1.15 x 68.7 A and 1 % more are 79.8 A; half of the last digits is 0.2 % besides."""
+    over = {"/event/settings/as_left/overload_current": q(current, "A"), "/motor/cooling": "other"}
+    document = changed(without(booster(), "/motor/immersed"), over)
+    assert bool(lacking(judged(document), RULE)) is silent
+    assert bool(verdicts(document, RULE)) is not silent
+
+
 @pytest.mark.parametrize(
     ("build", "tells"),
     [

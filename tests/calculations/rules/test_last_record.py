@@ -416,3 +416,22 @@ def test_the_old_serial_number_is_that_of_the_last_record(old, expected):
         ],
     }
     assert verdicts(exchange, "record.serial") == expected
+
+
+@pytest.mark.parametrize(
+    ("old", "before"),
+    [
+        (None, LAST),  # nobody read it
+        ("V77-5250", without(LAST, "/drive")),  # the record knew of no drive
+        (None, without(LAST, "/drive")),
+    ],
+)
+def test_an_old_serial_number_with_nothing_beside_it_is_told_of_nobody(old, before):
+    exchange = {
+        "/drive/serial": "V77-9999",
+        "/event/replaced": [
+            {"resource": "drive", "tag": "D-101", "old_serial": old, "new_serial": "V77-9999"}
+        ],
+    }
+    judgement = judged(changed(booster(), LATER | exchange), beside=Beside(last=sealed(before)))
+    assert of_rule(judgement, "record.serial") == lacking(judgement, "record.serial") == []
