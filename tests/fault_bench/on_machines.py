@@ -121,3 +121,12 @@ def dc_link_digit(e: Entered) -> bool | None:
         return False
     e.document["event"]["supply"]["dc_bus_voltage"] = times(link, 0.1, 2)
     return None
+
+
+@mistake_on_a_drive("no check valve, and a pause too short for it", "station.check-valve")
+def no_check_valve(e: Entered) -> bool | None:
+    """A column that runs back: not over a crest, and not so low that it turns nothing."""
+    if e.station.summit or e.station.static_head("low") < 2:
+        return False
+    e.document["site"]["check_valve_kind"] = "none"
+    return None
