@@ -111,11 +111,6 @@ def _separate_overload(case: Case) -> float:
     ).maximum
 
 
-def _velocity_unit(case: Case) -> str:
-    flow = case.find("/pump/minimum_continuous_flow")
-    return "ft/s" if flow is not None and flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
-
-
 VALUES = (
     Value(
         id="motor.poles",
@@ -240,10 +235,11 @@ VALUES = (
     ),
     Value(
         id="motor.cooling-velocity",
-        title="Velocity past the motor at the minimum continuous flow",
+        title="Velocity past the motor at the lowest flow that a loop keeps, else at the minimum "
+        "continuous flow",
         formula="v = Q / (pi / 4 (D^2 - d^2))",
         source="definition",
-        unit=_velocity_unit,
+        unit=cooling.velocity_unit,
         compute=cooling.slowest_velocity,
         subject="/motor/outside_diameter",
         applies=cooling.is_in_a_well,

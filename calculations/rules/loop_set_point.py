@@ -3,11 +3,10 @@
 from collections.abc import Iterator
 from math import log
 
-from calculations.aspects import group, liquid, loop, pumping, sleeping, suction, system
+from calculations.aspects import group, known_aims, liquid, loop, pumping, sleeping, suction, system
 from calculations.case import Case, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
-from calculations.inputs.settings import Settings
 from calculations.rule import Limit, Rule, about, each_alone, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
@@ -144,28 +143,12 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
 
 def _unit_of_known(case: Case, entered: Quantity) -> str | None:
     """The unit in which the digits are a set point as found, as once left, or of a neighbour."""
-    known = _known(case)
+    known = [each.si for _, each in known_aims.known(case, "pressure")]
     for unit in MIXED_UP.get(entered.unit, ()):
         read = to_si(float(entered.value), unit)
         if any(abs(read - each) <= KNOWN_WITHIN * each for each in known):
             return unit
     return None
-
-
-def _known(case: Case) -> list[float]:
-    """Set points of the same pressure: as found, of the first visit, of the sets beside [Pa]."""
-    found = [case.find("/event/settings/as_found/set_point")]
-    if case.earlier is not None and _alike(case, case.earlier.settings):
-        found.append(case.earlier.find(SET_POINT))
-    for each in case.subject.neighbours or ():
-        if _alike(case, each.settings):
-            found.append(each.settings and each.settings.set_point)
-    return [each.si for each in found if each is not None and each.kind == "pressure"]
-
-
-def _alike(case: Case, settings: Settings | None) -> bool:
-    regulated = case.find("/settings/regulated_quantity")
-    return settings is not None and settings.regulated_quantity == regulated
 
 
 def _units_beside(case: Case) -> list[str]:
@@ -175,7 +158,22 @@ def _units_beside(case: Case) -> list[str]:
 
 
 def _set_point_unit(case: Case, place: str) -> Iterator[Finding]:
-    return each_alone(*(_unit_of(case, each) for each in (SET_POINT, *loop.alternatives(case))))
+    of_each = _flow_unit_of if case.is_("/settings/regulated_quantity", "flow") else _unit_of
+    return each_alone(*(of_each(case, each) for each in (SET_POINT, *loop.alternatives(case))))
+
+
+def _flow_unit_of(case: Case, pointer: str) -> Iterator[Finding]:
+    entered = case.quantity(pointer)
+    meant = known_aims.flow_meant(case, entered) if entered.kind == "flow" else None
+    if meant is None:
+        return
+    unit, aim = meant
+    yield SET_POINT_UNIT.finding(
+        "flow_unit", "review", case.place(pointer),
+        compared={"set_point": entered, "flow": aim.flow},
+        read=f"{entered.value} {unit}", which=loop.which(case, pointer), what=aim.words,
+        same=about(to_si(float(entered.value), unit), entered.unit),
+    )  # fmt: skip
 
 
 def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
@@ -213,16 +211,27 @@ SET_POINT_UNIT = Rule(
     "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
     "point that is outside the span, out of the pump's reach or below the minimum service "
     "pressure: by the set point that was found, was left at the first visit, or that a pump set on "
-    "the same header keeps (within 2 %), else by what the station is laid out for.",
+    "the same header keeps (within 2 %), else by what the station is laid out for. A flow that is "
+    "kept is not, to the digit and within 5 %, in another unit a flow that was found, kept or read "
+    "in ordinary service, or the design flow where something of the station is written in that "
+    "unit (review); one within half of such a flow is a choice.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
     waits_for=(*SCALED, *RESTS_ON_CURVE),
-    applies=loop.on_discharge_pressure,
+    applies=lambda case: loop.regulates(case, "discharge_pressure", "flow"),
     check=_set_point_unit,
-    sentences={"below_suction": _ODD["below_suction"]}
+    sentences={
+        "below_suction": _ODD["below_suction"],
+        "flow_unit": "Probably {read}. {which} {set_point} is far from {what} ({flow}), which its "
+        "digits are in that unit.",
+    }
     | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()},
-    remedies={"below_suction": "Set the set point in the unit that the drive shows."}
+    remedies={
+        "below_suction": "Set the set point in the unit that the drive shows.",
+        "flow_unit": "Look which unit the drive shows. If {read} is meant, set {same} in the unit "
+        "that is shown, or correct what is written down.",
+    }
     | {
         f"{name}_unit": "Set the set point to {read}, that is {same}, in the unit that is shown."
         for name in _ODD

@@ -5,9 +5,11 @@ from collections.abc import Iterator
 from calculations import motor_operation
 from calculations.aspects import cooling, load
 from calculations.case import Case
+from calculations.derived.station import FLOW_UNIT
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, percent, rough_percent, roughly, show
 from calculations.rules.closeness import above, below
+from calculations.rules.loop_set_point import SCALED
 from calculations.rules.motor_guards import asks_for_protection, in_hazardous_area, is_protected
 from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
 from calculations.units import Quantity
@@ -53,12 +55,15 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
         limit = case.limit("motor.cooling.velocity-slim")
     if not below(slowest, limit):
         return
-    flow = case.quantity("/pump/minimum_continuous_flow")
-    unit = "ft/s" if flow.unit in ("gpm", "MGD", "ft3/s") else "m/s"
+    flow = cooling.least_flow(case)[0]
+    unit = cooling.velocity_unit(case)
     share = cooling.area_uncertainty(case, case.limit("motor.cooling.diameters"))
     close = not below(slowest * (1 + share), limit * (1 - CLOSE))
+    own = 0.0 if close else cooling.flow_at_lowest_speed(case)
+    never = own > 0 and not below(cooling.velocity(case, own), limit * (1 + share))
     yield COOLING.finding(
-        "close" if close else "slow", "note" if close else "review", place,
+        "close" if close else "allowed" if never else "slow",
+        "note" if close or never else "review", _of_least_flow(case, place),
         compared={
             "flow": flow,
             "casing": case.quantity("/site/casing_inside_diameter"),
@@ -66,7 +71,12 @@ def _velocity(case: Case, place: str) -> Iterator[Finding]:
             "velocity": roughly(slowest, unit),
         },
         limit=str(roughly(limit, unit)), least=roughly(limit, unit), share=rough_percent(share),
+        own=about(own, FLOW_UNIT(case)),
     )  # fmt: skip
+
+
+def _of_least_flow(case: Case, place: str) -> str:
+    return case.place("/settings/set_point") if cooling.keeps_flow(case) else place
 
 
 def _is_slim(case: Case) -> bool:
@@ -98,11 +108,14 @@ COOLING = Rule(
     title="Cooling of immersed and separately cooled motors",
     severities=("review", "note"),
     condition="In a well at least 0.15 m/s (0.08 m/s past a motor of at most 0.115 m) flow past "
-    "the motor at the minimum continuous flow (note where 1 % of the diameters decides, since "
-    "these are nominal ones), and the pumping water covers what the motor asks; in a wet well the "
+    "the motor at the lowest flow that a loop keeps, else at the minimum continuous flow (note "
+    "where 1 % of the diameters decides, since these are nominal ones, or where the flow at the "
+    "lowest speed is enough), and the pumping water covers what the motor asks; in a wet well the "
     "liquid covers a motor without jacket down to the stop level; a separate fan was proven.",
     source="common practice; 0.15 and 0.08 m/s from memory, the motor's manual governs",
     subject="/motor/cooling",
+    waits_for=("loop.kinds", *SCALED, "loop.set-point-unit"),
+    waits_at=lambda case, place: cooling.keeps_flow(case),
     applies=_is_cooled_specially,
     check=_cooling,
     limits={
@@ -116,6 +129,9 @@ COOLING = Rule(
         "{least}. Nominal diameters leave {share} of that open: it cannot be decided with them.",
         "slow": "At {flow} only {velocity} flow past the motor ({outside} in {casing}); it needs "
         "{least}.",
+        "allowed": "At {flow} only {velocity} flow past the motor ({outside} in {casing}); it "
+        "needs {least}. By the curves of pump and system {own} flow at its lowest speed, which is "
+        "enough, unless a valve throttles it.",
         "uncovered": "The pump stops at {stop}, which is an elevation of {elevation}; the motor "
         "has to be covered to {least} and has no jacket.",
         "never_covered": "The motor has to be covered to {least} over the site datum, but while it "
@@ -124,7 +140,7 @@ COOLING = Rule(
         "with its way clear.",
     },
     remedies={
-        "slow": "Fit a cooling shroud, or raise the minimum flow.",
+        "slow": "Fit a cooling shroud, or let it run at more flow only.",
         "uncovered": "Raise the stop level.",
         "never_covered": "Read the level that has to cover the motor again: below the site datum "
         "it is negative. Else lower the pump.",

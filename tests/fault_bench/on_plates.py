@@ -192,9 +192,12 @@ def wide_casing(e: Entered) -> bool | None:
         return False
     bore = site["casing_inside_diameter"]
     unit = e.station.pen.unit("bore")[1]
-    # So wide that less than 0.05 m/s are left, too little for a slim motor as well.
-    outside = motor_diameter(e.station)
-    wide = (outside**2 + e.station.machine.minimum_flow / 0.05 / 0.7854) ** 0.5
+    # So wide that less than 0.05 m/s are left, too little for a slim motor as well. Where a lift
+    # alone sets what flows, that is never as little as the pump may give.
+    station, outside = e.station, motor_diameter(e.station)
+    kept = station.regulation == "pressure"
+    flow = station.machine.minimum_flow if kept else station.design_flow
+    wide = (outside**2 + flow / 0.05 / 0.7854) ** 0.5
     site["casing_inside_diameter"] = q(f"{max(number(bore) * 2, wide / unit):.3g}", bore["unit"])
     return None
 

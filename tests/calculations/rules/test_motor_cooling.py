@@ -23,6 +23,10 @@ COOLING = "motor.cooling"
 AMBIENT = "motor.ambient-altitude"
 
 
+KEPT = {f"{LEFT}/regulation": "closed_loop_in_drive",
+        f"{LEFT}/regulated_quantity": "discharge_pressure"}  # fmt: skip
+"""A pressure, so that demand alone says how little flows."""
+
 # -- in a well ----------------------------------------------------------------------------------
 
 
@@ -39,7 +43,7 @@ AMBIENT = "motor.ambient-altitude"
     ],
 )
 def test_boundary_of_the_velocity(flow: str, expected: list[tuple[str, str]]) -> None:
-    document = changed(well(), {"/pump/minimum_continuous_flow": q(flow, "gpm")})
+    document = changed(well(), KEPT | {"/pump/minimum_continuous_flow": q(flow, "gpm")})
     assert verdicts(document, COOLING) == expected
 
 
@@ -61,7 +65,82 @@ def test_a_slim_motor_needs_less(outside: str, flow: str, expected: list[tuple[s
         "/site/casing_inside_diameter": q("6", "in"), "/motor/outside_diameter": q(outside, "in"),
         "/pump/minimum_continuous_flow": q(flow, "gpm"),
     }  # fmt: skip
-    assert verdicts(changed(well(), values), COOLING) == expected
+    assert verdicts(changed(well(), KEPT | values), COOLING) == expected
+
+
+def of_flow(value: str, **more: object) -> Document:
+    """The well, kept on its meter; at its lowest speed nothing flows yet."""
+    values = {
+        "regulation": "closed_loop_in_drive", "regulated_quantity": "flow",
+        "set_point": q(value, "gpm"), "feedback_signal": "4-20 mA",
+        "feedback_at_lower_signal": q("0", "gpm"), "feedback_at_upper_signal": q("1500", "gpm"),
+        "speed_reference_signal": None, "frequency_at_lower_reference": None,
+        "frequency_at_upper_reference": None, "minimum_frequency": q("30", "Hz"),
+        **dict.fromkeys(("wake_value", "sleep_boost", "low_discharge_limit",
+                         "high_discharge_limit")),
+    } | more  # fmt: skip
+    meant = {f"{LEFT}/{name}": each for name, each in values.items()}
+    chain = {"/pump_set/regulating_sensor": "FT-101", "/event/step_tests": None}
+    return changed(well(), meant | chain)
+
+
+@pytest.mark.parametrize(
+    ("least", "casing", "kept", "expected"),
+    [
+        # What the pump might give at the least does not count where a loop keeps more: 500 gpm =
+        # 31.55 L/s; 0.15 m/s over 0.2103 m2, in with 5.6 in = 0.01589 m2: 0.5366 m = 21.13 in.
+        ("100", "21.0", "500", []),
+        ("100", "21.3", "500", [("note", "close")]),
+        # 1 % of such diameters: 2 % x sqrt(21.6^4 + 5.6^4) / (21.6^2 - 5.6^2) = 2.15 % of the area;
+        # 0.2103 x 1.0215 + 0.01589 = 0.2307 m2: 0.5420 m = 21.34 in.
+        ("100", "21.5", "500", [("review", "slow")]),
+        # A loop that keeps less than the pump may give: that is what flows. 82.7 gpm in 10 in.
+        ("100", "10", "79", [("review", "slow")]),
+        ("70", "10", "83", []),
+    ],
+)
+def test_a_flow_that_is_kept_is_what_flows(
+    least: str, casing: str, kept: str, expected: list[tuple[str, str]]
+) -> None:
+    values = {"/pump/minimum_continuous_flow": q(least, "gpm"),
+              "/site/casing_inside_diameter": q(casing, "in")}  # fmt: skip
+    assert verdicts(changed(of_flow(kept), values), COOLING) == expected
+
+
+def test_the_least_of_its_set_points_counts() -> None:
+    by_night = [{"set_point": q("79", "gpm"), "schedule": "night"}]
+    document = of_flow("500", set_point_alternatives=by_night)
+    (finding,) = of_rule(judged(document), COOLING)
+    assert (finding.variant, finding.parameters["flow"]) == ("slow", "79 gpm")
+
+
+@pytest.mark.parametrize(
+    "others",
+    [
+        {"set_point_source": "remote"},  # it may be written lower
+        {"pumps_in_group": 2, "pumps_maximum_running": 2},  # the flow is that of both
+    ],
+)
+def test_a_set_point_that_tells_nothing_of_this_pump(others: dict[str, object]) -> None:
+    document = changed(of_flow("500", **others), {"/pump/minimum_continuous_flow": q("79", "gpm")})
+    assert verdicts(document, COOLING) == [("review", "slow")]
+
+
+def test_a_flow_that_the_lowest_speed_exceeds_is_never_kept() -> None:
+    document = of_flow("79", minimum_frequency=q("41", "Hz"))
+    assert verdicts(document, COOLING) == [("note", "allowed")]
+
+
+def test_a_lift_lets_no_less_flow_than_at_the_lowest_speed() -> None:
+    """Hundreds of gpm at 41 Hz, where 83 would do; near the start of flow there are fewer."""
+    slow = changed(well(), {"/pump/minimum_continuous_flow": q("50", "gpm")})
+    (finding,) = of_rule(judged(slow), COOLING)
+    assert (finding.severity, finding.variant) == ("note", "allowed")
+    assert float(finding.parameters["own"].split()[0]) > 85
+    wide = changed(slow, {"/site/casing_inside_diameter": q("40", "in")})
+    assert verdicts(wide, COOLING) == [("review", "slow")]
+    assert verdicts(changed(slow, KEPT), COOLING) == [("review", "slow")]
+    assert verdicts(without(slow, "/pump/curve_points"), COOLING) == [("review", "slow")]
 
 
 def test_velocity_by_hand() -> None:
