@@ -42,7 +42,7 @@ class Aim(NamedTuple):
     flow: Quantity
     si: float
     proves: bool
-    """Whether it is one that was kept; a design flow is only what somebody reckoned with."""
+    """Whether it was a set point; a flow that was read, or reckoned with, need not be kept."""
 
 
 def known(case: Case, kind: str) -> list[tuple[str, Quantity]]:
@@ -64,15 +64,15 @@ def _alike(case: Case, settings: Settings | None) -> bool:
 def flow_meant(case: Case, entered: Quantity) -> tuple[str, Aim] | None:
     """The unit in which the digits are a flow that is known, and that one.
 
-    None where the set point is near such a flow as it is, or no unit brings it there. That all of a
-    station but its set point is written in one unit proves nothing: a third or a quarter of the
-    design flow is an ordinary choice. So the design flow counts only where it, or another flow of
-    the station, is written in the other unit.
+    None where the set point is near such a flow as it is, or no unit brings it there. A third or a
+    quarter of the design flow is an ordinary choice. So the design flow, or what was read, counts
+    only where flows of the station are written in the other unit.
     """
     aims = [*_aims(case)]
     if any(1 / NEAR_AS_IT_IS <= entered.si / each.si <= NEAR_AS_IT_IS for each in aims):
         return None
-    beside = {each.unit for place in WRITTEN if (each := case.find(place)) is not None}
+    beside = {each.flow.unit for each in aims}
+    beside |= {each.unit for place in WRITTEN if (each := case.find(place)) is not None}
     for each in aims:
         for unit in FLOWS_MIXED_UP.get(entered.unit, ()):
             read = to_si(float(entered.value), unit)
@@ -87,7 +87,7 @@ def _aims(case: Case) -> Iterator[Aim]:
     for index, point in enumerate(case.find(POINTS) or ()):
         if point.purpose in ("normal", "design") and point.flow is not None:
             words = f"the flow of duty point {index + 1}"
-            found.append(Aim(words, point.flow, point.flow.si, proves=True))
+            found.append(Aim(words, point.flow, point.flow.si, proves=False))
     design = case.find(DESIGN) if found else case.quantity(DESIGN)
     if design is not None:
         found.append(Aim("the design flow", design, design.si, proves=False))

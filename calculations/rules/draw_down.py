@@ -153,11 +153,11 @@ def _drawdown(case: Case, place: str) -> Iterator[Finding]:
     if by_level <= 0:
         raise Missing(f"{place}/level_end", because="no flow")
     other_area = _area_of_the_register(case, place)
-    if other_area is not None:
-        if _is_told_before(case, place):
-            raise Waits(DRAWDOWN.id)
+    if other_area is not None and not _is_told_before(case, place):
         yield other_area
         return
+    if other_area is not None and DRAWDOWN.id not in case.accepted:
+        raise Waits(DRAWDOWN.id)
     held = _reference(case, place)
     allowed = max(case.limit("flow.drawdown.difference"), held.known)
     deviation = held.deviation(by_level)

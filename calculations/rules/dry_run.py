@@ -20,7 +20,7 @@ SEES_FLOW = ("no_flow_switch", "flow", "power")
 """Ways to sleep by which a pump that draws nothing is seen; by its frequency it is not."""
 
 
-def _draws_by_itself(case: Case) -> bool:
+def draws_by_itself(case: Case) -> bool:
     """Whether the drive regulates by itself what draws from a main or a tank, as far as known.
 
     Whoever controls it from outside may watch its suction as well.
@@ -113,7 +113,7 @@ DRY_RUN = Rule(
     source="common practice, no source; logic",
     subject=METHOD,
     needs=(METHOD,),
-    applies=_draws_by_itself,
+    applies=draws_by_itself,
     check=_dry_run,
     sentences={
         "none": "Nothing is set that stops the pump when its suction fails (dry-run protection: "

@@ -211,10 +211,10 @@ SET_POINT_UNIT = Rule(
     "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
     "point that is outside the span, out of the pump's reach or below the minimum service "
     "pressure: by the set point that was found, was left at the first visit, or that a pump set on "
-    "the same header keeps (within 2 %), else by what the station is laid out for. A flow that is "
-    "kept is not, to the digit and within 5 %, in another unit a flow that was found, kept or read "
-    "in ordinary service, or the design flow where something of the station is written in that "
-    "unit (review); one within half of such a flow is a choice.",
+    "the same header keeps (within 2 %), else by what the station is laid out for. The digits of "
+    "a flow that is kept are not, in another unit, such a set point within 5 %, nor a flow read in "
+    "ordinary service or the design flow where flows of the station are written in that unit "
+    "(review); up to 1.5 times apart it is a choice.",
     source="hydrostatics; definitions of the units",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),

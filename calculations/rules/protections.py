@@ -9,6 +9,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, percent, spaced
 from calculations.rules.closeness import above, signed_percent
+from calculations.rules.dry_run import draws_by_itself
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SET_POINT
 from calculations.rules.speed_and_system import LOST_WITH_SENSOR
@@ -247,12 +248,13 @@ def _missing(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _is_named_by_its_setting(case: Case, functions: tuple[str, ...]) -> bool:
-    """Whether nothing is set that a test could prove: the rule of that setting names it."""
+    """Whether nothing is set that a test could prove, and the rule of that setting names it."""
     if functions == DRY[1]:
         return case.is_("/settings/dry_run_method", "none")
     if functions == SUCTION[1]:
         unset = case.is_("/settings/low_suction_limit_response", "none")
-        return unset and case.is_("/settings/dry_run_method", "none")
+        unset = unset and case.is_("/settings/dry_run_method", "none")
+        return unset and draws_by_itself(case)
     return functions == SIGNAL[1] and case.is_("/settings/signal_loss_response", "none")
 
 

@@ -4,11 +4,13 @@ from collections.abc import Iterator
 from math import floor, log10
 
 from calculations.aspects import entries, kinds, loop, verifying, weighing
-from calculations.aspects.verifying import VERIFICATIONS, Check
+from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case
 from calculations.findings import Finding, Shown, digits
 from calculations.rule import Rule, entered, show, spaced
+from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_set_point import SCALED
+from calculations.rules.sensor_errors import severity_left
 from calculations.rules.sensor_readings import STATES, has_verifications, name, readings, shown
 from calculations.units import Quantity
 
@@ -96,12 +98,34 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
         slip = entries.slip(case, place, state)
         if slip is not None:
             found = verifying.check(case, place, state)
+            at_drive = _lowest_at_drive(case, found) if slip.kind == "range" else None
+            low = at_drive is not None and state == states[-1] and (
+                severity_left(case, found, _error_shown(found, at_drive)) == "stop"
+            )  # fmt: skip
+            showing = at_drive if low and at_drive is not None else slip.point
             yield ENTRY.finding(
-                slip.kind, "review", f"{place}/{state}",
-                compared=readings(case, slip.point), sensor=name(case, found),
+                "range_low" if low else slip.kind, "stop" if low else "review", f"{place}/{state}",
+                compared=readings(case, showing), sensor=name(case, found),
                 **_in_words(case, found, slip),
+                **({"error": signed_percent(_error_shown(found, showing))} if low else {}),
             )  # fmt: skip
             return
+
+
+def _lowest_at_drive(case: Case, found: Check) -> Point | None:
+    """The point at which the drive itself showed the least of what was applied, beside the signal.
+
+    Whatever range is set and whatever is recorded: what it shows is what it regulates on.
+    """
+    read = [
+        point for point in found.readable
+        if point.shown is not None and case.is_(f"{point.place}/indicated_at", "drive")
+    ]  # fmt: skip
+    return min(read, key=lambda point: _error_shown(found, point), default=None)
+
+
+def _error_shown(found: Check, point: Point) -> float:
+    return ((point.shown or 0.0) - point.applied) / found.span
 
 
 EXACTLY = 9
@@ -151,12 +175,15 @@ def _in_words(case: Case, found: Check, slip: entries.Slip) -> dict[str, str]:
 ENTRY = Rule(
     id=entries.RULE,
     title="Readings of a verification as they were written down",
-    severities=("review",),
+    severities=("stop", "review"),
     condition="Where readings are out of tolerance, no single slip brings all of them, at two "
     "inputs or more, inside of it: another unit of what was applied or shown, the signal or the "
     "share of span written down in another column, the range of another sensor of the pump set, a "
     "range of its own that is wider or narrower by a quarter and more, one direction written down "
-    "from its other end. Its errors are not judged before that is asked.",
+    "from its other end. Its errors are not judged before that is asked. "
+    "Stop where a transmitter was left with another range than the record has, and the drive that "
+    "is regulated on it was itself seen to show less than was applied, by more than a sensor may "
+    "be left reading low.",
     source="NIST SP 811:2008, appendix B.8 (units); IEC 60381-1 (signals); else logic",
     each=VERIFICATIONS,
     waits_for=SCALED,
@@ -181,6 +208,9 @@ ENTRY = Rule(
         "range": "The signals of {sensor} are those of a range from about {range}, but it is "
         "recorded with {recorded} ({reading} at {applied}): another range is set in it, or the "
         "record is wrong.",
+        "range_low": "The signals of {sensor} are those of a range from about {range}, but it is "
+        "recorded with {recorded}, and the drive, which is regulated on it, shows {error} of span "
+        "at {applied}: it makes up for that with real pressure or level.",
         "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
         "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
         "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "
@@ -204,6 +234,8 @@ ENTRY = Rule(
     | {
         "range": "Read the range that is set in the transmitter. Correct the record if it is "
         "meant; else set what is recorded, and verify again.",
+        "range_low": "Set the range that the drive is scaled by, or scale the drive by the range "
+        "that is set, before the loop runs by itself; correct the record, and verify again.",
         "other": "Check at which sensor the readings were taken, and the range that is set in it.",
     }
     | dict.fromkeys(

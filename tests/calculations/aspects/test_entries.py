@@ -346,3 +346,50 @@ def test_a_narrow_range_far_from_zero_is_told_by_digits_that_tell_its_ends_apart
     judgement = judged(changed(verified(points(applied=applied, signal=signals)), ends))
     [found] = of_rule(judgement, RULE)
     assert (found.variant, found.parameters["range"]) == ("range", "10000 psi to 10000.6 psi")
+
+
+WIDE = of(("0", "75", "150", "225", "300"), "psi")
+"""0 to 300 psi are set, and 0 to 200 psi recorded: at 150 psi the drive shows 100."""
+
+
+def wide(at: str | None, readings: tuple[str, ...] = PSI, **more: object) -> Document:
+    display = of(readings, "psi")
+    found = points(applied=WIDE, **SENT, indicated=display, indicated_at=[at] * 5)
+    return verified(found, **more)
+
+
+@pytest.mark.parametrize(
+    ("document", "expected"),
+    [
+        # The drive itself shows a third less than the pressure that stands there.
+        (wide("drive"), [("stop", "range_low")]),
+        # What another display shows need not be what the drive regulates on.
+        (wide("transmitter"), [("review", "range")]),
+        (wide(None), [("review", "range")]),
+        # The drive is scaled by the range that is set: the record of the sensor alone is wrong.
+        (wide("drive", ("0", "75", "150", "225", "300")), [("review", "range")]),
+        # 2 % of 200 psi, and what the calibrator leaves open, are allowed to a sensor as left.
+        (wide("drive", ("0", "75", "150", "225", "296")), [("review", "range")]),
+        (wide("drive", ("0", "75", "150", "225", "293")), [("stop", "range_low")]),
+        # What was put right since is not what is handed over.
+        (
+            wide("drive", adjusted="span", as_left=points(**AS_SHOWN, **SENT)),
+            [("review", "range")],
+        ),
+    ],
+)
+def test_a_drive_that_shows_less_than_there_is(document, expected):
+    """Stop only where the display of the drive proves it; limits as of what is left reading low."""
+    assert verdicts(document, RULE) == expected
+
+
+def test_a_drive_that_shows_more_than_there_is_raises_no_pressure():
+    narrow = of(("0", "30", "60", "90", "120"), "psi")
+    display = {"indicated": of(PSI, "psi"), "indicated_at": ["drive"] * 5}
+    document = verified(points(applied=narrow, **SENT, **display))
+    assert verdicts(document, RULE) == [("review", "range")]
+
+
+def test_what_the_drive_shows_is_told():
+    [found] = of_rule(judged(wide("drive")), RULE)
+    assert "the drive, which is regulated on it, shows -50" in rule(RULE).sentence(found)

@@ -355,3 +355,30 @@ def test_starts_wait_for_a_register_in_another_unit():
     assert waiting.waits_for == RULE
     untested = without(document, "/event/drawdown_tests/0")
     assert of_rule(judged(untested), "well.starts")
+
+
+AREA_ACCEPTED = [(RULE, "/event/drawdown_tests/0")]
+HALF = {"plan_area": q("3.53", "m2")}
+
+
+@pytest.mark.parametrize(
+    ("second", "expected"),
+    [
+        # 7.07 m2 give the 30.0 L/s that were read, 3.53 m2 half of it.
+        (HALF, [("review", "area_registered"), ("review", "area")]),
+        # 3.53 (0.50/98 + 0.20/59) = 30.0 L/s: by its own area it is what was read.
+        (
+            HALF | {"time": q("98", "s"), "fill_time": q("59", "s")},
+            [("review", "area_registered")],
+        ),
+    ],
+)
+def test_once_an_area_was_accepted_the_next_test_is_judged_by_it(second, expected):
+    """What is accepted blocks no longer; the first test goes on to say it."""
+    document = well(**HALF)
+    given = document["event"]["drawdown_tests"][0]
+    twice = changed(document, {"/event/drawdown_tests": [given, given | second]})
+    assert lacking(judged(twice), RULE)[0].waits_for == RULE
+    after = judged(twice, accepted=AREA_ACCEPTED)
+    assert lacking(after, RULE) == []
+    assert [(each.severity, each.variant) for each in of_rule(after, RULE)] == expected

@@ -229,3 +229,32 @@ def test_only_a_limit_on_what_is_regulated_waits_for_its_scaling(function, waits
     at = functions_of(booster()).index(function)
     waits_at = rule("protection.trip-value").waits_at
     assert waits_at(case(booster()), f"{TESTS}/{at}") is waits
+
+
+UNSET = left(
+    dry_run_method="none", low_suction_limit_response="none", low_suction_limit=None,
+    dry_run_response=None, dry_run_threshold=None, low_discharge_limit=None,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("regulation", "expected"),
+    [
+        # The rule of what stops it names that nothing is set, and no test could prove that.
+        ("closed_loop_in_drive", ([("review", "none")], [])),
+        # Nobody else would say a word of its suction.
+        ("open_loop", ([], [("review", "plain")])),
+        ("speed_from_external_controller", ([], [("review", "plain")])),
+    ],
+)
+def test_somebody_tells_of_a_suction_that_nothing_watches(regulation, expected):
+    """By the one rule or the other, once."""
+    document = changed(without_test(booster(), "low_suction"), UNSET | left(regulation=regulation))
+    told = judged(document).findings
+    of = {
+        rule_: [(each.severity, each.variant) for each in told if each.rule == rule_]
+        for rule_ in ("protection.dry-run", "protection.missing")
+    }
+    suction = [each for each in told if each.parameters.get("wanted") == "low suction"]
+    assert of["protection.dry-run"] == expected[0]
+    assert [(each.severity, each.variant) for each in suction] == expected[1]
