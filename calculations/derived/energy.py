@@ -17,13 +17,21 @@ BOILING = ICE_POINT + 100.0
 HEAT_OF_WATER = 4186.0
 """Specific heat of water at 15 degC [J/(kg K)]; from memory."""
 
-LITRE = 1e-3  # m3
+LITRE, GALLON = 1e-3, 3.785411784e-3  # m3; NIST SP 811:2008, appendix B.8
 TEMPERATURES = ("/event/liquid_temperature", "/site/liquid_temperature_max")
 IN_US_UNITS = ("gpm", "MGD", "ft3/s")
 
 
+def _in_us_units(case: Case) -> bool:
+    return FLOW_UNIT(case) in IN_US_UNITS
+
+
 def _unit(case: Case) -> str:
-    return "kWh/Mgal" if FLOW_UNIT(case) in IN_US_UNITS else "kWh/m3"
+    return "kWh/Mgal" if _in_us_units(case) else "kWh/m3"
+
+
+def _may_boil(case: Case) -> bool:
+    return pumping.is_centrifugal(case) and pumping.may_shut_off(case)
 
 
 def _at_a_point(case: Case, place: str) -> float:
@@ -47,7 +55,8 @@ def _at_rated_point(case: Case) -> float:
 
 
 def _until_it_boils(case: Case) -> float:
-    """Time that the shaft power at no flow heats a litre from the liquid's temperature [s]."""
+    """Time that the shaft power at no flow heats a litre or US gallon from the liquid's temperature
+    [s]."""
     known = [found.si for found in map(case.find, TEMPERATURES) if found is not None]
     if not known:
         raise Missing(*TEMPERATURES)
@@ -56,7 +65,12 @@ def _until_it_boils(case: Case) -> float:
     power = curve.shaft_power(flow=0.0, speed=speed)
     if not power:
         raise Missing("/pump/curve_points", because="no shaft power at no flow")
-    heat = liquid.density(case) * LITRE * HEAT_OF_WATER * max(BOILING - max(known), 0.0)
+    heat = (
+        liquid.density(case)
+        * (GALLON if _in_us_units(case) else LITRE)
+        * HEAT_OF_WATER
+        * max(BOILING - max(known), 0.0)
+    )
     return float(heat / power)
 
 
@@ -81,6 +95,18 @@ VALUES = (
         applies=pumping.is_centrifugal,
     ),
     Value(
+        id="pump.boiling-time-per-gallon",
+        title="Time until the water in a blocked pump is at 212 degF, for each US gallon that it "
+        "holds, at the highest speed in use",
+        formula="t = rho V c (212 degF - T) / P at no flow, V = 1 gal",
+        source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
+        unit=fixed("s"),
+        compute=_until_it_boils,
+        subject="/pump/curve_points",
+        applies=lambda case: _in_us_units(case) and _may_boil(case),
+        significant=2,
+    ),
+    Value(
         id="pump.boiling-time-per-litre",
         title="Time until the water in a blocked pump is at 100 degC, for each litre that it "
         "holds, at the highest speed in use",
@@ -89,7 +115,7 @@ VALUES = (
         unit=fixed("s"),
         compute=_until_it_boils,
         subject="/pump/curve_points",
-        applies=lambda case: pumping.is_centrifugal(case) and pumping.may_shut_off(case),
+        applies=lambda case: not _in_us_units(case) and _may_boil(case),
         significant=2,
     ),
 )

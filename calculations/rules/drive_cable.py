@@ -66,6 +66,24 @@ def _voltage(case: Case) -> float:
     return most_given(case, supply.si) if supply is not None else case.si("/rating/voltage")
 
 
+def _peak_slowed(case: Case, share: float) -> float:
+    """Peak [V] behind a reactor at a share of the length [1] from which the whole wave returns."""
+    link = drives.dc_link_voltage(line_voltage=_voltage(case))
+    returned = drives.REFLECTION_FACTOR * min(share, 1.0)
+    return drives.terminal_peak(dc_link=link, reflection_factor=returned)
+
+
+def _share_borne(case: Case, bears: Quantity | None) -> float:
+    """Share of that length [1] up to which a motor bears what returns.
+
+    One that states nothing: what reaches a motor of the highest voltage that the lengths are for.
+    """
+    usual = drives.dc_link_voltage(line_voltage=case.limit("drive.reflected-wave.slowed-to"))
+    peak = bears.si if bears is not None else drives.terminal_peak(dc_link=usual)
+    over = peak / drives.dc_link_voltage(line_voltage=_voltage(case)) - 1
+    return float(min(max(over / drives.REFLECTION_FACTOR, 0.0), 1.0))
+
+
 def is_unfiltered(case: Case) -> bool:
     """Whether the drive's pulses reach the motor, as far as is known."""
     return has_drive(case) and not case.is_(FITTED, *SMOOTHING)
@@ -85,6 +103,9 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     kind = "immersed" if is_immersed(case) else "dry"
     limit = case.limit(f"drive.reflected-wave.{kind}{slowed}")
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
+    if slowed and above(_voltage(case), case.limit("drive.reflected-wave.slowed-to")):
+        peak = _peak_slowed(case, certain / limit)
+        limit *= _share_borne(case, bears)
     if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
         "drive.reflected-wave.from"
     ):
@@ -127,7 +148,9 @@ REFLECTED_WAVE = Rule(
     condition="Without a dv/dt or sine-wave filter, at 380 V and more: the peak at the motor does "
     "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
     "15 m), noted from about 7.5 m. A reactor alone slows the pulses' rise: nothing is said up to "
-    "100 m (immersed 50 m). A cable longer than the drive allows is judged as if shortened so.",
+    "100 m (immersed 50 m). Above 500 V the wave that returns is taken to grow in proportion up to "
+    "these lengths, and a motor that states nothing to bear as much as one at 500 V does. A cable "
+    "longer than the drive allows is judged as if shortened so.",
     source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory; those with a "
     "reactor: common practice, no source",
     subject=LENGTH,
@@ -140,6 +163,13 @@ REFLECTED_WAVE = Rule(
         "dry-slowed": Limit(100, "m", "the same behind a reactor", "lower", "common practice"),
         "immersed-slowed": Limit(
             50, "m", "the same behind a reactor, immersed", "lower", "common practice"
+        ),
+        "slowed-to": Limit(
+            500,
+            "V",
+            "up to which the lengths behind a reactor are meant",
+            "lower",
+            "common practice",
         ),
         "from": Limit(380, "V", "voltage from which it matters", "lower", "from memory"),
     },

@@ -61,7 +61,7 @@ def _above_supply(case: Case, place: str, entered: Quantity) -> Iterator[Finding
         "review" if links else "note", place,
         compared={"set": entered, "supply": supply}, limit=f"{percent(limit)} above the supply",
         links=links, torque=percent((given / entered.si) ** 2),
-        single=_ON_ONE_PHASE if case.find("/site/supply_phases") == 1 else "",
+        single=_on_one_phase(case, entered, supply),
     )  # fmt: skip
 
 
@@ -74,7 +74,13 @@ def _links_for(case: Case, supply: Quantity) -> str:
     return ""
 
 
-_ON_ONE_PHASE = "; few drives double a single phase, and no reading shows that this one does"
+def _on_one_phase(case: Case, entered: Quantity, supply: Quantity) -> str:
+    if case.find("/site/supply_phases") != 1:
+        return ""
+    if above(entered.si, 2 * supply.si * (1 + REACH)):
+        return "; not even a drive that doubles a single phase gives it"
+    return "; few drives double a single phase, and no reading shows that this one does"
+
 
 _VOLTAGE = (
     "Motor voltage is set to {set}, the rating in use has {plate} ({deviation}), with volts per "

@@ -6,7 +6,7 @@ from calculations.aspects import chain, levels, loop, suction
 from calculations.aspects.in_order import odd_ones
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, about, entered, roughly, show
+from calculations.rule import Limit, Rule, about, entered, roughly, show, spaced
 from calculations.rules.closeness import above, below
 from calculations.units import Quantity
 
@@ -33,7 +33,7 @@ def require_reference(case: Case) -> None:
 def _order(case: Case, place: str) -> Iterator[Finding]:
     empties = levels.empties(case)
     if empties is None:
-        raise Missing(case.place("/settings/regulated_quantity"))
+        raise _unsaid(case)
     names = levels.EMPTYING if empties else levels.FILLING
     known = [name for name in names if case.find(f"/settings/{name}") is not None]
     if len(known) < 2:
@@ -55,6 +55,16 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
         row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
         right=" < ".join(levels.WORDS[name] for name in known),
     )  # fmt: skip
+
+
+def _unsaid(case: Case) -> Missing:
+    """That nothing tells which way the levels go; a quantity that is no level does not."""
+    regulated = case.find("/settings/regulated_quantity")
+    place = case.place("/settings/regulated_quantity")
+    if regulated is None:
+        return Missing(place)
+    because = f"{spaced(regulated)} does not tell whether the pump empties or fills these levels"
+    return Missing(place, because=because)
 
 
 def _start_together(case: Case, known: Sequence[str]) -> Quantity | None:

@@ -11,7 +11,7 @@ from calculations.rule import Limit, Rule, about, percent, rough_percent, roughl
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.motor_guards import asks_for_protection, in_hazardous_area, is_protected
-from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work
+from calculations.rules.scope import has_drive, has_motor, is_immersed, is_new_work, may_be_immersed
 from calculations.units import Quantity
 
 CLOSE = 1e-6  # m; conversion alone must not decide
@@ -235,6 +235,8 @@ def _is_large_on_drive(case: Case) -> bool:
 
 def _bearings(case: Case, place: str) -> Iterator[Finding]:
     if case.find("/motor/bearing_current_protection") in (None, "none"):
+        if may_be_immersed(case):
+            case.require("/motor/immersed")
         power = case.quantity("/rating/power")
         yield BEARING_CURRENTS.finding("none", "note", place, compared={"power": power})
 
@@ -243,7 +245,9 @@ BEARING_CURRENTS = Rule(
     id="motor.bearing-currents",
     title="Protection against bearing currents",
     severities=("note",),
-    condition="A motor of 75 kW and more on a drive has an insulated bearing or a shaft ring.",
+    condition="A motor of 75 kW and more on a drive has an insulated bearing or a shaft ring. "
+    "Nothing is said of one that is immersed: in or behind its seals no "
+    "ring is fitted.",
     source="common practice; IEC TS 60034-25, from memory",
     subject="/motor/bearing_current_protection",
     applies=_is_large_on_drive,

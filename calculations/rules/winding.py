@@ -171,6 +171,7 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
     times = case.limit("winding.current-unbalance.times")
     unexplained = voltages is not None and apart.over(times * voltages)
     severity: Severity = "review" if apart.over(review) or unexplained else "note"
+    undecided = severity == "note" and above(unbalance, review)
     yield CURRENT_UNBALANCE.finding(
         "unexplained" if unexplained else "across_the_line" if case.fixed_speed else "unbalance",
         severity, place,
@@ -182,8 +183,11 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
         },
         limit=f"{percent(note)} note, {percent(review)} review",
         times=f"{times:.3g}", voltages=percent(case.known("supply.unbalance") or 0.0),
+        open=OPEN.format(percent(review)) if undecided else "",
     )  # fmt: skip
 
+
+OPEN = " The last digits leave open whether that is above {}, which would need an answer."
 
 HALF = 0.5
 """Unbalance [1] that a lost phase always exceeds: 86 % where it keeps a tenth."""
@@ -309,9 +313,9 @@ CURRENT_UNBALANCE = Rule(
         "at every point, and the others carry what the pump's load asks of two phases. The motor "
         "runs on two phases, which overheats its winding.",
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
-        "{unbalance}.",
+        "{unbalance}.{open}",
         "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
-        "to {unbalance}.",
+        "to {unbalance}.{open}",
         "unexplained": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}, more than {times} times the {voltages} of the supply's voltages, which do "
         "not explain it.",

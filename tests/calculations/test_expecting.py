@@ -57,7 +57,7 @@ def test_the_settings_known_so_far_give_the_rest():
     assert "speed.zero-flow-at-lowest-suction" in shown
     assert names(found.lacking) == {
         "sensor.loop-resistance-allowed",
-        "pump.boiling-time-per-litre",  # no shaft power at no flow
+        "pump.boiling-time-per-gallon",  # no shaft power at no flow
     }
 
 

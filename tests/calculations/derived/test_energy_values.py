@@ -17,6 +17,9 @@ from tests.calculations.whole_stations import left, lift_station
 POINT = "/event/duty_points/0"
 
 
+LITRE, GALLON = "pump.boiling-time-per-litre", "pump.boiling-time-per-gallon"
+
+
 def value(identity: str, document=None) -> float:
     return derived(judged(document or booster()), identity).si
 
@@ -64,13 +67,19 @@ def test_a_litre_in_a_blocked_pump():
               for index, power in enumerate(("20", "30", "38", "46", "50.5", "49", "45"))
               if index < len(booster()["pump"]["curve_points"])}  # fmt: skip
     document = changed(booster(), powers | left(maximum_frequency=q("60", "Hz")))
-    assert value("pump.boiling-time-per-litre", document) == pytest.approx(20.5, rel=0.01)
-    axial = changed(document, {"/pump/type": "axial_or_mixed_flow"})
-    assert "pump.boiling-time-per-litre" not in known(axial)
+    # A US gallon is 3.785 L: 77.6 s. Who reads flows in gpm is told of gallons, others of litres.
+    assert value(GALLON, document) == pytest.approx(77.6, rel=0.01)
+    assert LITRE not in known(document)
+    metric = changed(document, {"/site/system_design_flow": q("227.1", "m3/h")})
+    assert value(LITRE, metric) == pytest.approx(20.5, rel=0.01)
+    assert GALLON not in known(metric)
+    axial = {"/pump/type": "axial_or_mixed_flow"}
+    assert GALLON not in known(changed(document, axial))
+    assert LITRE not in known(changed(metric, axial))
 
 
 def test_a_curve_without_power_at_no_flow_boils_nothing():
-    assert "pump.boiling-time-per-litre" not in known(booster())
+    assert GALLON not in known(booster())
 
 
 def test_a_sleep_frequency_that_makes_sense():

@@ -228,3 +228,53 @@ def test_pulses_reach_a_motor_from_a_drive_without_a_filter(
     """The well has a sine-wave filter; across the line nothing pulses."""
     assert is_unfiltered(case(document)) is expected
     assert may_reflect(case(document)) is expected
+
+
+AT_690 = REACTOR | {"/site/supply_nominal_voltage": q("690", "V")}
+
+
+@pytest.mark.parametrize(
+    ("metres", "immersed", "expected"),
+    [
+        # sqrt(2) 690 V = 975.8 V. What reaches a motor at 500 V and 100 m: 1.9 x 707.1 = 1343.5 V.
+        # 975.8 (1 + 0.9 x) = 1343.5 at x = 0.4187: 41.9 m, immersed (50 m) 20.9 m.
+        ("41", False, []),
+        ("42.0", False, [("review", "far_slowed")]),
+        ("60", False, [("review", "far_slowed")]),
+        ("20.8", True, []),
+        ("21.0", True, [("review", "far_slowed")]),
+    ],
+)
+def test_above_500_v_a_reactor_does_for_less(metres, immersed, expected) -> None:
+    """Travelling waves; that the wave grows in proportion up to 100 m: common practice."""
+    document = plain_motor(metres, **AT_690, **{"/motor/immersed": immersed})
+    assert verdicts(document, WAVE) == expected
+
+
+def test_what_may_reach_a_motor_at_690_v() -> None:
+    """At 60 m of 100 m: 975.8 (1 + 0.9 x 0.6) = 1503 V."""
+    (found,) = of_rule(judged(plain_motor("60", **AT_690)), WAVE)
+    assert found.parameters["peak"] == "1500 V"
+
+
+@pytest.mark.parametrize(
+    ("bears", "metres", "expected"),
+    [
+        # 1800 V are reached at x = (1800 / 975.8 - 1) / 0.9 = 0.9385, 93.9 m; 1854 V at the most.
+        ("1800", "60", []),
+        ("1800", "93", []),
+        ("1800", "95", [("review", "peak_slowed")]),
+        ("1860", "150", []),
+        ("900", "8.0", [("review", "peak_slowed")]),  # not even the d.c. link's 976 V
+    ],
+)
+def test_a_stated_peak_counts_at_690_v_as_well(bears, metres, expected) -> None:
+    peak = {"/motor/peak_voltage_limit": q(bears, "V")}
+    assert verdicts(plain_motor(metres, **AT_690, **peak), WAVE) == expected
+
+
+@pytest.mark.parametrize(("volts", "expected"), [("500", []), ("501", [("review", "far_slowed")])])
+def test_up_to_500_v_the_lengths_stand(volts, expected) -> None:
+    """At 501 V 708.5 (1 + 0.9 x) = 1343.5 V at x = 0.9959, 99.6 m."""
+    supply = REACTOR | {"/site/supply_nominal_voltage": q(volts, "V")}
+    assert verdicts(plain_motor("99.9", **supply), WAVE) == expected

@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.judging import finding_document
+from calculations.rules.drive_voltage import MOTOR_VOLTAGE
 from tests.calculations.building import (
     booster,
     changed,
@@ -412,3 +413,29 @@ def test_a_rating_that_is_not_told_may_be_the_one_in_use(other: Document, waits:
     document = changed(rated("400", "50", motor_voltage=q("440", "V")), power | more)
     found = [each.waits_for for each in lacking(judged(document), "drive.motor-power")]
     assert found == ([FLUX] if waits else [])
+
+
+@pytest.mark.parametrize(
+    ("volts", "said"),
+    [
+        ("460", "no reading shows that this one does"),
+        # A motor runs at 10 % less than its own voltage: 2 x 230 V / 0.90 = 511.1 V.
+        ("511", "no reading shows that this one does"),
+        ("512", "not even a drive that doubles a single phase gives it"),
+    ],
+)
+def test_no_doubling_is_asked_after_that_would_not_do(volts: str, said: str) -> None:
+    rating = booster()["motor"]["ratings"][1]
+    ratings = [
+        rating | {"voltage": q("230", "V")},
+        rating | {"voltage": q(volts, "V"), "current": q(f"{68.7 * 460 / float(volts):.1f}", "A")},
+    ]
+    document = changed(
+        on_a_supply_of("230", motor_voltage=q(volts, "V"), motor_frequency=q("60", "Hz")),
+        {"/motor/ratings": ratings, "/motor/rating_in_use": 1, "/site/supply_phases": 1,
+         "/event/supply/line_voltages": [q("230", "V")]}
+        | {f"/event/duty_points/{index}/voltages_drive_{where}": None
+           for index in range(3) for where in ("output", "display")},
+    )  # fmt: skip
+    told = [MOTOR_VOLTAGE.sentence(each) for each in of_rule(judged(document), VOLTAGE)]
+    assert [said in each for each in told] == [True]

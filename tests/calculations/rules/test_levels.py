@@ -371,3 +371,16 @@ def test_a_floor_up_to_the_lowest_level_is_in_order(floor):
     document = changed(lift_station(), {"/site/wet_well_floor": q(floor, "m")})
     assert verdicts(document, "site.order") == []
     assert [severity for severity, _ in verdicts(document, "loop.scaling")] == ["stop"]
+
+
+def test_a_quantity_that_is_no_level_tells_not_which_way_levels_go():
+    """It is known; what is missing is another thing."""
+    neither = {"/site/kind": "booster", "/site/suction_kind": "flooded_tank"}
+    kept = left(regulated_quantity="discharge_pressure")
+    (missing,) = lacking(judged(changed(lift_station(), neither | kept)), "level.order")
+    assert missing.because == (
+        "discharge pressure does not tell whether the pump empties or fills these levels"
+    )
+    unsaid = changed(lift_station(), neither | left(regulated_quantity=None))
+    (missing,) = lacking(judged(unsaid), "level.order")
+    assert missing.because == ""

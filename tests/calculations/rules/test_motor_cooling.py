@@ -372,3 +372,21 @@ def test_the_pumping_water_covers_the_motor_of_a_well(least, expected):
     if expected:
         unknown = without(document, "/site/pumping_water_depth")
         assert verdicts(unknown, COOLING) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected", "asks"),
+    [
+        ({}, [("note", "none")], False),
+        ({"/motor/immersed": True}, [], False),
+        ({"/motor/immersed": None}, [("note", "none")], False),  # a fan on its shaft: it is dry
+        ({"/motor/immersed": None, "/motor/enclosure": "submersible"}, [], True),
+    ],
+)
+def test_bearings_of_motors_in_the_liquid_have_no_ring(
+    changes: dict[str, object], expected: list[tuple[str, str]], asks: bool
+) -> None:
+    large = {"/motor/ratings/1/power": q("125", "hp"), "/motor/bearing_current_protection": None}
+    document = changed(booster(), large | changes)
+    assert verdicts(document, "motor.bearing-currents") == expected
+    assert bool(lacking(judged(document), "motor.bearing-currents")) is asks

@@ -364,3 +364,22 @@ def test_another_phase_at_each_point_is_the_clamp() -> None:
 def test_a_current_accepted_as_it_is_keeps_no_other_waiting() -> None:
     judgement = judged(lost("63.0", "0.1", "63.3"), accepted=[(CURRENT, POINT)])
     assert lacking(judgement, "load.current-expected") == []
+
+
+@pytest.mark.parametrize(
+    ("third", "severity", "is_open"),
+    [
+        # 50, 50 and 57.8 A: 5.2 A over 52.6 A, 9.89 %; 58 A: 5.33 of 52.67 A, 10.13 %, which a
+        # last digit of 1 A leaves open; 60 A: 6.67 of 53.33 A, 12.5 %.
+        ("57.8", "note", False),
+        ("58", "note", True),
+        ("60", "review", False),
+    ],
+)
+def test_a_note_above_the_limit_says_why_it_is_none(
+    third: str, severity: str, is_open: bool
+) -> None:
+    (found,) = of_rule(judged(currents("50.0", "50.0", third)), CURRENT)
+    said = CURRENT_UNBALANCE.sentence(found)
+    assert found.severity == severity
+    assert ("last digits leave open whether that is above 10 %" in said) is is_open
