@@ -187,7 +187,7 @@ def _current(case: Case, place: str) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-OPEN = " The last digits leave open whether that is above {}, which would need an answer."
+OPEN = " (the last digits leave open whether that is above {})"
 
 HALF = 0.5
 """Unbalance [1] that a lost phase always exceeds: 86 % where it keeps a tenth."""
@@ -313,9 +313,9 @@ CURRENT_UNBALANCE = Rule(
         "at every point, and the others carry what the pump's load asks of two phases. The motor "
         "runs on two phases, which overheats its winding.",
         "unbalance": "Motor currents {first}, {second}, {third} differ from their mean by up to "
-        "{unbalance}.{open}",
+        "{unbalance}{open}.",
         "across_the_line": "Motor currents {first}, {second}, {third} differ from their mean by up "
-        "to {unbalance}.{open}",
+        "to {unbalance}{open}.",
         "unexplained": "Motor currents {first}, {second}, {third} differ from their mean by up to "
         "{unbalance}, more than {times} times the {voltages} of the supply's voltages, which do "
         "not explain it.",

@@ -229,7 +229,7 @@ MISTAKES = [
     ("transfer_by_flow", "selector on voltage", left(input_selector="voltage"), "stop",
      "loop.input-selector"),
     ("transfer_by_flow", "L/s for m3/h", left(set_point=q("40", "L/s")), "review",
-     "loop.set-point-in-span"),
+     "loop.set-point-unit"),
     ("transfer_by_flow", "a live zero shown as a dead one", DEAD_ZERO, "review", "sensor.chain"),
     ("sixty_hertz_pump_on_50_hz", "the 60 Hz column on 400 V", SIXTY, "review",
      "drive.motor-frequency"),
