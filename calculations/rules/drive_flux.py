@@ -222,7 +222,7 @@ VOLTS_PER_HERTZ = Rule(
     | dict.fromkeys(
         ("column", "mains", "digits", "plain"),
         "Set motor voltage {rated_voltage} and motor frequency {rated_frequency}, or correct the "
-        "rating in use to what the terminal box is linked for.",
+        "rating in use to what the terminal box is linked for: isolate, prove dead, and look.",
     ),
 )
 
@@ -347,8 +347,8 @@ MOTOR_FREQUENCY = Rule(
         "plain": _FREQUENCY,
     },
     remedies={
-        "column": "Set the rating that the terminal box is linked for, or correct the rating in "
-        "use.",
+        "column": "Isolate, prove dead, look at the links in the terminal box; then set the rating "
+        "that they are for, or correct the rating in use.",
         "stretched": "Set motor frequency {plate} with motor voltage {voltage}, or record that the "
         "motor is extended on purpose.",
         "plain": "Set motor frequency {plate} with motor voltage {voltage}.",

@@ -288,11 +288,12 @@ MINIMUM = Rule(
     },
     remedies={
         "low": "Do not connect the motor: dry or repair the winding, then test again.",
-        "cable": "Test motor and cable apart to find which of them it is.",
+        "cable": "Isolate, prove dead, discharge; part motor and cable, and test each to find "
+        "which of them it is.",
         "year": "Enter the year of the motor, or the day it was rewound. Until it is known, do not "
         "connect the motor.",
-        "new": "Isolated, look for moisture in the terminal box; test again before the warranty "
-        "ends.",
+        "new": "Isolate, prove dead, discharge the winding; look for moisture in the terminal box, "
+        "and test again before the warranty ends.",
     },
 )
 
@@ -373,7 +374,7 @@ POLARIZATION = Rule(
         "dirt may be driving current along its surface.",
     },
     remedies={
-        "reverse": "Enter each reading at its time; if it did fall so, look for moisture in the "
-        "terminal box, and test again."
+        "reverse": "Enter each reading at its time; if it did fall so, isolate, prove dead, "
+        "discharge the winding, look for moisture in the terminal box, and test again."
     },
 )

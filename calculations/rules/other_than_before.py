@@ -177,9 +177,9 @@ WINDING = Rule(
         "is what other links in the terminal box make of it.",
     },
     remedies={
-        "changed": "Measure again with clean terminals; where the motor was rewound, enter the day "
-        "with it, where it was exchanged, the other with its plate.",
-        "links": "Look at the links, and at the voltage that they are for.",
+        "changed": "Isolate, prove dead, clean the terminals and measure again; where the motor "
+        "was rewound, enter the day with it, where it was exchanged, the other with its plate.",
+        "links": "Isolate, prove dead, look at the links, and at the voltage that they are for.",
     },
 )
 
