@@ -278,8 +278,8 @@ def test_electrical_power_and_vibration_are_asked_for_as_instruments_show_them()
 
 def test_titles_of_values_are_printed_with_their_units():
     listed = rows(under(blocks(booster()), "What is missing", "table"))
-    assert any("at 100\N{NO-BREAK SPACE}°C" in str(name) for name in listed)
-    assert not any("degC" in str(name) for name in listed)
+    assert any("at 212\N{NO-BREAK SPACE}°F" in str(name) for name in listed)
+    assert not any("degF" in str(name) for name in listed)
 
 
 def test_blanks_wait_for_the_unit_of_a_clamp_and_not_for_that_of_a_fault():
