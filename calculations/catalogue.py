@@ -284,6 +284,7 @@ RULES: tuple[Rule, ...] = (
     check_valve.CHECK_VALVE,
     shared_well.SHARED_WELL,
     vessels.PRECHARGE,
+    vessels.DESIGNED,
     starts.VESSEL_STARTS,
     starts.MOTOR_STARTS,
     wells.DRY_RUN,

@@ -103,6 +103,13 @@ def highest_plate_current(case: Case) -> Quantity:
     return plate
 
 
+def allowed_current(case: Case) -> float:
+    """What the plate allows [A]: across the line with its service factor, on a drive without."""
+    plate = highest_plate_current(case).si
+    factor = case.find("/motor/service_factor")
+    return plate * factor.si if case.fixed_speed and factor is not None else plate
+
+
 def mean(readings: list[Quantity]) -> float:
     """Mean of readings in SI."""
     return sum([each.si for each in readings]) / len(readings)

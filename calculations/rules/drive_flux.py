@@ -101,10 +101,14 @@ def trust_frequency(case: Case) -> None:
 def require_rating(case: Case) -> None:
     """Wait where volts per hertz leave open which rating of the plate is the one in use.
 
-    Other contradictions of them (mains, digits) leave current, power and speed of the plate.
+    So does a rating that the supply cannot feed: before a transformer the drive is set for other
+    currents than the plate's. Other contradictions (mains, digits) leave current, power and speed.
     """
     voltage = case.find("/settings/motor_voltage")
-    if voltage is not None and is_contradicted(case) and _may_be_another(case, voltage):
+    if voltage is None or not _are_others(case):
+        return
+    beyond = _supply_below(case, run_rating(case)) is not None  # also where that was accepted
+    if beyond or (is_contradicted(case) and _may_be_another(case, voltage)):
         trust_frequency(case)
         raise Waits(VOLTS_PER_HERTZ.id)
 
@@ -210,14 +214,16 @@ VOLTS_PER_HERTZ = Rule(
         "links": "The rating in use wants {rated_voltage}, which no drive gives from a supply of "
         "{supply}. " + _FLUX,
         "supply": "The rating in use wants {rated_voltage}, which no drive gives from a supply of "
-        "{supply}. " + _FLUX,
+        "{supply} without a transformer behind it. " + _FLUX,
         "plain": _FLUX,
     },
     remedies={
         "links": "Isolate, prove dead, open the terminal box and link the winding {links}, as the "
         "drive is set; if it is linked so already, correct the rating in use.",
         "supply": "Isolate, prove dead, look at plate and links in the terminal box: the rating in "
-        "use must be one that this supply can feed.",
+        "use must be one that this supply can feed. Where a transformer steps the voltage up "
+        "behind the drive, say so in the answer: the drive is set for its own side, the plate's "
+        "voltage over the ratio and its current times it, which is not judged here.",
     }
     | dict.fromkeys(
         ("column", "mains", "digits", "plain"),

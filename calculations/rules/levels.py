@@ -128,24 +128,37 @@ def _of_a_sewer(case: Case) -> bool:
 
 def _is_started(case: Case) -> bool:
     """Whether a start level is set, or a level that a loop keeps."""
+    return case.find("/settings/start_level") is not None or _keeps_level(case)
+
+
+def _keeps_level(case: Case) -> bool:
     keeps = loop.is_known_closed(case) and case.find("/settings/set_point") is not None
-    return case.find("/settings/start_level") is not None or (keeps and loop.on_level(case))
+    return keeps and loop.on_level(case)
 
 
 def _inlet(case: Case, place: str) -> Iterator[Finding]:
-    invert = case.quantity("/site/inlet_invert")
+    """The start level, and what a loop keeps: each may hold the liquid over the inlet alone."""
     if case.find("/settings/start_level") is not None:
-        name, word, rises = "start_level", "start level", levels.elevation(case, "start_level")
-    else:
-        name, word = "set_point", "set point"
-        rises = loop.set_point(case) + loop.level_reference(case)
-    entered_ = case.quantity(f"/settings/{name}")
-    if not above(rises - entered_.resolution, invert.at_most):
-        return
-    yield INLET.finding(
-        "above", "review", case.place(f"/settings/{name}"),
-        compared={"level": entered_, "elevation": show(rises, invert.unit), "inlet": invert},
-        limit=f"at most {entered(invert)}", name=word,
+        found = _over_inlet(case, "start_level", levels.elevation(case, "start_level"))
+        if found is not None:
+            yield found
+            return
+    if _keeps_level(case):
+        kept = loop.set_point(case) + loop.level_reference(case)
+        found = _over_inlet(case, "set_point", kept)
+        if found is not None:
+            yield found
+
+
+def _over_inlet(case: Case, name: str, rises: float) -> Finding | None:
+    invert = case.quantity("/site/inlet_invert")
+    level = case.quantity(f"/settings/{name}")
+    if not above(rises - level.resolution, invert.at_most):
+        return None
+    return INLET.finding(
+        "above" if name == "start_level" else "kept", "review", case.place(f"/settings/{name}"),
+        compared={"level": level, "elevation": show(rises, invert.unit), "inlet": invert},
+        limit=f"at most {entered(invert)}", name=spaced(name),
     )  # fmt: skip
 
 
@@ -154,8 +167,8 @@ INLET = Rule(
     title="Start level of a lift station against its inlet",
     severities=("review",),
     condition="In ordinary service the liquid of a lift station rises no higher than the invert of "
-    "its inlet: the start level of the first pump, or the level that a loop keeps where none is "
-    "set, is not above it. Lag start and alarm may be.",
+    "its inlet: the start level of the first pump, and the level that a loop keeps, are not above "
+    "it. Lag start and alarm may be.",
     source="common practice; 30 TAC 217.60(a)(1): controls prevent surcharge of the sewer, "
     "secondary text",
     subject="/settings/start_level",
@@ -165,11 +178,14 @@ INLET = Rule(
     sentences={
         "above": "The {name} {level} stands at {elevation} over the site datum, above the invert "
         "of the inlet at {inlet}: the sewer backs up before the pump works.",
+        "kept": "The {name} {level} stands at {elevation} over the site datum, above the invert of "
+        "the inlet at {inlet}: what the loop keeps backs up into the sewer.",
     },
-    remedies={
-        "above": "Lower it below the inlet, or check the inlet's height with its unit, and what "
-        "levels count from.",
-    },
+    remedies=dict.fromkeys(
+        ("above", "kept"),
+        "Lower it below the inlet, or check the inlet's height with its unit, and what levels "
+        "count from.",
+    ),
 )
 
 

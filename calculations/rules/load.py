@@ -38,17 +38,10 @@ def _apart(case: Case, place: str, found: list[Quantity], reference: float) -> A
 # -- against the plate --------------------------------------------------------------------------
 
 
-def _allowed(case: Case) -> float:
-    """What the plate allows [A]: across the line with its service factor, on a drive without."""
-    plate = load.highest_plate_current(case).si
-    factor = case.find("/motor/service_factor")
-    return plate * factor.si if case.fixed_speed and factor is not None else plate
-
-
 def _nameplate(case: Case, place: str) -> Iterator[Finding]:
     found = load.require_motor_currents(case, place)
     plate = load.highest_plate_current(case)
-    apart = _apart(case, place, found, _allowed(case))
+    apart = _apart(case, place, found, load.allowed_current(case))
     apart = Apart(apart.ratio, apart.margin + apart.ratio * rounding(plate))
     review, stop = map(case.limit, ("load.current-nameplate.review", "load.current-nameplate.stop"))
     if not apart.over(review):
@@ -56,7 +49,7 @@ def _nameplate(case: Case, place: str) -> Iterator[Finding]:
     certain = apart.over(stop) and not load.may_have_others(case, place)
     severity: Severity = "stop" if certain else "review"
     yield NAMEPLATE.finding(
-        "above", severity, place,
+        "across_the_line" if case.fixed_speed else "above", severity, place,
         compared={"read": show(load.mean(found), found[0].unit), "plate": plate},
         limit=f"{percent(1 + review)} review, {percent(1 + stop)} stop",
         share=percent(load.mean(found) / plate.si),
@@ -81,10 +74,14 @@ NAMEPLATE = Rule(
         "review": Limit(5, "%", "above the plate", "lower", "common practice"),
         "stop": Limit(15, "%", "above the plate", "lower", "retrieved", "NFPA 70 430.32"),
     },
-    sentences={"above": "The motor drew {read}, {share} of the plate's {plate}."},
+    sentences=dict.fromkeys(
+        ("above", "across_the_line"), "The motor drew {read}, {share} of the plate's {plate}."
+    ),
     remedies={
+        "across_the_line": "Throttle the discharge until the current is that of the plate; look "
+        "for a pump beyond its curve, a wrong connection, low voltage or rubbing parts.",
         "above": "Lower the maximum frequency or throttle until the current is that of the plate; "
-        "look for a pump beyond its curve, a wrong connection, low voltage or rubbing parts."
+        "look for a pump beyond its curve, a wrong connection, low voltage or rubbing parts.",
     },
 )
 

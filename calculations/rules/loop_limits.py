@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from calculations.aspects import loop
+from calculations.aspects import loop, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, each_alone, within
+from calculations.rule import Limit, Rule, about, each_alone, within
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
@@ -17,6 +17,8 @@ from calculations.units import Quantity
 HIGH, LOW = "/settings/high_discharge_limit", "/settings/low_discharge_limit"
 LOW_SUCTION, WAKE = "/settings/low_suction_limit", "/settings/wake_value"
 ORDINARY_SUCTION = "/site/suction_pressure_low"
+ORDINARY_LEVEL = "/site/suction_level_low"
+TAPPING = "/suction_sensor/tapping_elevation"
 RELIEF, PIPEWORK = "/site/relief_valve_setting", "/site/discharge_pressure_limit"
 
 
@@ -214,13 +216,45 @@ def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
             compared={"limit": case.quantity(LOW_SUCTION)},
         )  # fmt: skip
         return
-    entered, ordinary = case.quantity(LOW_SUCTION), case.quantity(ORDINARY_SUCTION)
+    entered = case.quantity(LOW_SUCTION)
     if entered.kind == "length":
         return
     limit = _limit(case, LOW_SUCTION)
+    if _seen_under_a_level(case):
+        yield from _against_level(case, place, entered, limit)
+        return
+    ordinary = case.quantity(ORDINARY_SUCTION)
     if limit is not None and not below(limit, ordinary.si):
         compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
         yield SUCTION_LIMIT.finding("above", "review", place, compared=compared)
+
+
+def _seen_under_a_level(case: Case) -> bool:
+    """Whether the limit is read beside the pump, under a tank whose lowest level is known."""
+    return (
+        case.is_("/site/suction_kind", "flooded_tank")
+        and case.find(ORDINARY_SUCTION) is None
+        and case.find(ORDINARY_LEVEL) is not None
+        and case.is_(f"{LOW_SUCTION}_measured_by", "suction_sensor")
+        and case.find(TAPPING) is not None
+    )
+
+
+def _against_level(
+    case: Case, place: str, entered: Quantity, limit: float | None
+) -> Iterator[Finding]:
+    """Without its losses: with them the sensor shows still less when the tank is at its lowest."""
+    shows = suction.pressure(case, "low", case.si(TAPPING))
+    if limit is None or not above(limit - entered.resolution, shows):
+        return
+    yield SUCTION_LIMIT.finding(
+        "above_level", "review", place,
+        compared={
+            "limit": entered,
+            "level": case.quantity(ORDINARY_LEVEL),
+            "ordinary": about(shows, entered.unit if entered.kind == "pressure" else "kPa"),
+        },
+    )  # fmt: skip
 
 
 def _is_read_by_loop(case: Case, place: str) -> bool:
@@ -242,9 +276,10 @@ SUCTION_LIMIT = Rule(
     id="protection.low-suction-limit",
     title="Low-suction limit against the ordinary suction",
     severities=("stop", "review"),
-    condition="The low-suction limit is below the lowest ordinary suction pressure, and is not "
-    "read from the sensor of the discharge (stop; review where a passed test of low suction says "
-    "that it is read elsewhere).",
+    condition="The low-suction limit is below the lowest ordinary suction pressure, or below what "
+    "the suction sensor shows under the lowest ordinary level of a tank, and is not read from the "
+    "sensor of the discharge (stop; review where a passed test of low suction says that it is read "
+    "elsewhere).",
     source="logic",
     subject=LOW_SUCTION,
     waits_for=SCALED,
@@ -252,7 +287,11 @@ SUCTION_LIMIT = Rule(
     applies=lambda case: (
         has_drive(case)
         and case.find(LOW_SUCTION) is not None
-        and (case.find(ORDINARY_SUCTION) is not None or _reads_discharge(case))
+        and (
+            case.find(ORDINARY_SUCTION) is not None
+            or _seen_under_a_level(case)
+            or _reads_discharge(case)
+        )
     ),
     check=_suction_limit,
     sentences={
@@ -262,8 +301,13 @@ SUCTION_LIMIT = Rule(
         "discharge, which never sees the suction fail; yet low suction was tested and acted.",
         "above": "The low-suction limit {limit} is not below the lowest ordinary suction "
         "pressure {ordinary}: the pump stops in ordinary service.",
+        "above_level": "The low-suction limit {limit} is more than the {ordinary} that the suction "
+        "sensor shows under the tank's lowest ordinary level {level}: the pump stops in ordinary "
+        "service.",
     },
     remedies={
+        "above_level": "Set the low-suction limit below {ordinary}, or check the level, the "
+        "sensor's height and the unit of the limit.",
         "above": "Set the low-suction limit below {ordinary}.",
         **dict.fromkeys(
             ("blind", "seen"),

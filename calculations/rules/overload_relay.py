@@ -9,7 +9,7 @@ from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity
 from calculations.overload import SERVICE_FACTOR_FOR_HIGHER_TRIP as MARKED
 from calculations.rule import Limit, Rule, percent, show
-from calculations.rules.closeness import above, apart_from, rounding
+from calculations.rules.closeness import Apart, above, apart_from, rounding
 
 RULE = "motor.overload-relay"
 SETTING, FACTOR = "/settings/overload_current", "/motor/service_factor"
@@ -22,6 +22,10 @@ IN_DELTA = 0.03
 
 HOLDS = 0.05
 """Above its setting [1] up to which a relay does not trip: IEC 60947-4-1, from memory."""
+
+
+TOLD = 0.05
+"""Above what the plate allows [1] from which the current itself is told."""
 
 
 def _applies(case: Case) -> bool:
@@ -76,16 +80,28 @@ def _relay(case: Case, place: str) -> Iterator[Finding]:
             share=percent(found.ratio),
         )  # fmt: skip
         return
+    yield from _trips(case, place, found, share)
+
+
+def _trips(case: Case, place: str, found: Apart, share: float) -> Iterator[Finding]:
+    """A relay that the motor's current is likely to trip.
+
+    Where the current itself is beyond what the plate allows, that is told, and not the relay.
+    """
     reading = load.highest_reading(case)
-    if (
-        reading
-        and apart_from(entered, reading[1].si / (1 + HOLDS) / share).under(0)
-        and not found.near(1 / sqrt(3), IN_DELTA)
-    ):
-        yield RELAY.finding(
-            "trips", "review", place,
-            compared={"set": entered, "drawn": reading[1], "plate": plate},
-        )  # fmt: skip
+    entered, plate = case.quantity(SETTING), case.quantity("/rating/current")
+    if reading is None or found.near(1 / sqrt(3), IN_DELTA):
+        return
+    drawn = reading[1]
+    if not apart_from(entered, drawn.si / (1 + HOLDS) / share).under(0):
+        return
+    too_low = found.under(0)
+    if not too_low and above(drawn.si, load.allowed_current(case) * (1 + TOLD)):
+        return
+    yield RELAY.finding(
+        "trips" if too_low else "at_plate", "review", place,
+        compared={"set": entered, "drawn": drawn, "plate": plate},
+    )  # fmt: skip
 
 
 RELAY = Rule(
@@ -112,20 +128,38 @@ RELAY = Rule(
             15, "%", "above the plate, in Canada", "lower", "from memory", "CSA C22.1 28-306"
         ),
         "canada-marked": Limit(
-            25, "%", "the same with a service factor of 1.15 and more", "lower", "from memory",
+            25,
+            "%",
+            "the same with a service factor of 1.15 and more",
+            "lower",
+            "from memory",
             "CSA C22.1 28-306",
         ),
         "canada-beyond": Limit(
-            15, "%", "of the plate, beyond these, that must not stay", "lower", "common practice",
+            15,
+            "%",
+            "of the plate, beyond these, that must not stay",
+            "lower",
+            "common practice",
             "after NFPA 70 430.32(C)",
         ),
     },
     sentences={
         "over": "The overload relay is set to {set}, {share} of the plate's {plate}; at most "
         "{highest} protect the motor.",
-        "trips": "The overload relay is set to {set}, but the motor drew {drawn}: it is likely "
-        "to trip in service.",
+        **dict.fromkeys(
+            ("trips", "at_plate"),
+            "The overload relay is set to {set}, but the motor drew {drawn}: it is likely to trip "
+            "in service.",
+        ),
     },
-    remedies=dict.fromkeys(("over", "trips"), "Set the relay to the plate's {plate}, and find out "
-                           "why where that is not enough."),
-)  # fmt: skip
+    remedies={
+        **dict.fromkeys(
+            ("over", "trips"),
+            "Isolate, prove dead, set the relay to the plate's {plate}, and find out why where "
+            "that is not enough.",
+        ),
+        "at_plate": "Find out why the motor draws more than its plate's {plate}: a pump beyond its "
+        "curve, low voltage, rubbing parts. Do not raise the relay before that is known.",
+    },
+)

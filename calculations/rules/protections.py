@@ -7,7 +7,7 @@ from calculations.aspects import kinds, loop
 from calculations.aspects.excuses import work_is_excused
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, percent, spaced
+from calculations.rule import Limit, Rule, about, percent, spaced
 from calculations.rules.closeness import above, signed_percent
 from calculations.rules.dry_run import draws_by_itself
 from calculations.rules.loop_measurable import measured_limit
@@ -92,7 +92,7 @@ def _trip(case: Case, place: str) -> Trip | None:
         return None
     if entered.kind == read.kind:
         in_percent = entered.kind == "ratio"
-        least = NEAR_ZERO / USUAL_SHARE if in_percent else _least_scale(case, entered)
+        least = NEAR_ZERO / USUAL_SHARE if in_percent else _least_scale(case, entered, setting)
         return Trip(read.si, entered.si, max(abs(entered.si), least), read.resolution)
     if "ratio" not in (entered.kind, read.kind):
         return None
@@ -109,18 +109,31 @@ def _trip_in_percent(case: Case, setting: str, entered: Quantity, read: Quantity
     limit = measured_limit(case, setting) if entered.kind == "ratio" else entered.si
     acted = loop.process_range(case).at(read.si) if read.kind == "ratio" else read.si
     rounding = read.resolution if read.kind != "ratio" else 0.0
-    return Trip(acted, limit, max(abs(limit), _least_scale(case, entered)), rounding)
+    return Trip(acted, limit, max(abs(limit), _least_scale(case, entered, setting)), rounding)
 
 
-def _least_scale(case: Case, entered: Quantity) -> float:
-    """What 5 % belong to where a limit is near zero [SI]: then 1 % of the loop's span is allowed.
+def _least_scale(case: Case, entered: Quantity, setting: str) -> float:
+    """What 5 % belong to where a limit is near zero [SI]: then 1 % of a span is allowed.
 
-    Without a span, half of the limit's last digit is.
+    The span of the suction's sensor where that reads the limit, else of the loop. Without a span,
+    half of the limit's last digit is.
     """
+    if entered.kind == "pressure" and _by_suction_sensor(case, setting):
+        return loop.measuring_range(case, "/suction_sensor").span * NEAR_ZERO / USUAL_SHARE
     of_loop = kinds.of_loop(case) == "pressure"
     if entered.kind not in ("pressure", "ratio") or not of_loop or not case.find(SET_POINT):
         return abs(entered.resolution) / USUAL_SHARE
     return loop.process_span(case) * NEAR_ZERO / USUAL_SHARE
+
+
+def _by_suction_sensor(case: Case, setting: str) -> bool:
+    """Whether a limit is read from a sensor of pressure at the suction whose range is known."""
+    if setting != "low_suction_limit" or not case.is_(
+        "/settings/low_suction_limit_measured_by", "suction_sensor"
+    ):
+        return False
+    ends = (case.find(f"/suction_sensor/{end}_range_value") for end in ("lower", "upper"))
+    return all(end is not None and end.kind == "pressure" for end in ends)
 
 
 def _trip_value(case: Case, place: str) -> Iterator[Finding]:
@@ -140,8 +153,18 @@ def _trip_value(case: Case, place: str) -> Iterator[Finding]:
         },
         limit=percent(case.limit("protection.trip-value.difference")),
         function=spaced(case.word(f"{place}/function")),
-        difference=signed_percent((trip.acted - trip.limit) / trip.scale),
+        difference=_difference(case, place, trip),
     )  # fmt: skip
+
+
+def _difference(case: Case, place: str, trip: Trip) -> str:
+    """In % of the limit; of one near zero in its own unit, since % of it would say nothing."""
+    apart = trip.acted - trip.limit
+    read = case.quantity(f"{place}/limit_at_trip")
+    if read.kind == "ratio" or trip.scale == abs(trip.limit):
+        return signed_percent(apart / trip.scale)
+    side = "higher" if apart > 0 else "lower"
+    return f"{about(abs(apart), read.unit)} {side}"
 
 
 def _watched_by_loop(case: Case, place: str) -> bool:

@@ -1,14 +1,14 @@
-"""Rule of hydropneumatic vessels: their pre-charge."""
+"""Rules of hydropneumatic vessels: their pre-charge."""
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop
+from calculations.aspects import liquid, loop
 from calculations.aspects.storage import WAKE, bridges, wake_value
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.sensor import Vessel
 from calculations.rule import Limit, Rule, about, percent, show
-from calculations.rules.closeness import above, below
+from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import SCALED
 
 CHECKS = "/event/vessel_checks"
@@ -96,9 +96,83 @@ PRECHARGE = Rule(
         "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
         "it is nearly empty when the pump wakes.",
     },
-    remedies={"not_drained": "Drain the vessel's water side, vent it and read again."}
+    remedies={"not_drained": "Isolate the vessel, drain its water side, vent it and read again."}
     | dict.fromkeys(
         ("high", "low", "below_target", "above_target"),
-        "Charge it to {target_low} to {target_high}, drained.",
+        "Charge it to {target_low} to {target_high}, isolated, drained and vented.",
+    ),
+)
+
+
+# -- pre-charge of a vessel that bridges no sleep -------------------------------------------------
+
+
+def _design_decides(case: Case, vessel: Vessel) -> bool:
+    """Whether the pre-charge is the design's affair: that of other vessels follows the wake."""
+    return vessel.pre_charge_pressure_design is not None and not (
+        serves_sleep(case) and bridges(vessel)
+    )
+
+
+def _has_designed(case: Case) -> bool:
+    return bool(case.find(CHECKS)) and any(
+        _design_decides(case, vessel) for vessel in case.find("/vessels") or ()
+    )
+
+
+def _as_designed(case: Case, place: str) -> Iterator[Finding]:
+    at, vessel = vessel_of(case, place)
+    if not _design_decides(case, vessel):
+        return
+    left = case.find(f"{place}/pre_charge_as_left") or case.quantity(f"{place}/pre_charge_as_found")
+    tag = vessel.tag or "The vessel"
+    if not case.require(f"{place}/system_drained")[0]:
+        yield DESIGNED.finding(
+            "not_drained", "review", place, compared={"precharge": left}, tag=tag
+        )  # fmt: skip
+        return
+    designed, air = case.quantity(f"{at}/pre_charge_pressure_design"), liquid.atmosphere(case)
+    allowed = case.limit("vessel.precharge-design.difference") * (designed.si + air)
+    if not above(abs(left.si - designed.si), allowed + left.resolution + designed.resolution):
+        return
+    yield DESIGNED.finding(
+        "less" if left.si < designed.si else "more", "review", place,
+        compared={"precharge": left, "designed": designed},
+        limit=f"{about(allowed, designed.unit)} either way",
+        tag=tag, difference=signed_percent((left.si - designed.si) / (designed.si + air)),
+    )  # fmt: skip
+
+
+_CHARGED = (
+    "{tag} is charged to {precharge}, designed for it are {designed} ({difference} of its gas): "
+)
+
+DESIGNED = Rule(
+    id="vessel.precharge-design",
+    title="Pre-charge of a vessel that bridges no sleep against its design",
+    severities=("review",),
+    condition="The pre-charge of a vessel against surge, or of another that does not bridge the "
+    "time while the pump sleeps, measured with the system drained, is that of its design to within "
+    "10 % of the absolute pressure: as much more or less gas.",
+    source="Boyle's law: the gas in a volume goes with its absolute pressure; limit: common "
+    "practice, no source",
+    each=CHECKS,
+    applies=_has_designed,
+    check=_as_designed,
+    limits={
+        "difference": Limit(10, "%", "of the absolute pressure", "lower", "common practice"),
+    },
+    sentences={
+        "not_drained": "{precharge} were read at {tag} with its water side not drained: that is "
+        "the pressure of the water, and says nothing of the pre-charge.",
+        "less": _CHARGED + "it fills with water, and has little left to take up a surge.",
+        "more": _CHARGED + "it holds little water to give when the pressure falls, and empties "
+        "into the main.",
+    },
+    remedies={"not_drained": "Isolate the vessel, drain its water side, vent it and read again."}
+    | dict.fromkeys(
+        ("less", "more"),
+        "Read it again with its unit, the vessel isolated, drained and vented; then charge it to "
+        "{designed}, or enter what a study asks for.",
     ),
 )

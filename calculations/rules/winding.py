@@ -267,6 +267,11 @@ def _supply_unbalance(case: Case) -> float | None:
     return found + float(max(each.resolution for each in voltages)) / load.mean(voltages)
 
 
+_LEADS = (
+    "Isolate, prove dead, move the three leads on by one terminal and read again: if the high "
+    "reading stays with the winding, test the motor, else "
+)
+
 CURRENT_UNBALANCE = Rule(
     id="winding.current-unbalance",
     title="Motor current from phase to phase",
@@ -322,18 +327,16 @@ CURRENT_UNBALANCE = Rule(
     },
     remedies={
         "lost": "Read the phases again, with the clamp closed around one conductor. If it stays, "
-        "stop the motor and look for a blown fuse, a contact or a terminal that is open.",
+        "stop the motor, isolate, prove dead, and look for a blown fuse, a contact or a terminal "
+        "that is open.",
         "lost_two": "Read the phases again, with the clamp closed around one conductor.",
         "lost_everywhere": "Read that phase with another instrument. If it stays, stop the motor, "
-        "look for a blown fuse, a contact or a terminal that is open, and test the winding.",
-        "lost_and_borne": "Stop the motor. Look for a blown fuse, a contact or a terminal that is "
-        "open, test the winding, and let a lost phase stop it.",
-        "unexplained": "Move the three leads on by one terminal and read again: if the high "
-        "reading stays with the winding, test the motor, else its starter, terminals and cable.",
-        "unbalance": "Move the three leads on by one terminal and read again: if the high reading "
-        "stays with the winding, test the motor, else the drive and its cable.",
-        "across_the_line": "Move the three leads on by one terminal and read again: if the high "
-        "reading stays with the winding, test the motor, else the supply, the starter and its "
-        "cable.",
+        "isolate, prove dead, look for a blown fuse, a contact or a terminal that is open, and "
+        "test the winding.",
+        "lost_and_borne": "Stop the motor, isolate, prove dead. Look for a blown fuse, a contact "
+        "or a terminal that is open, test the winding, and let a lost phase stop it.",
+        "unexplained": _LEADS + "its starter, terminals and cable.",
+        "unbalance": _LEADS + "the drive and its cable.",
+        "across_the_line": _LEADS + "the supply, the starter and its cable.",
     },
 )

@@ -289,6 +289,9 @@ def _earth(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
         yield from _of(case, catalogue.EARTH, "/pump_set", EARTHS, result)
 
 
+_CHARGE = ("vessel.precharge", "vessel.precharge-design")
+
+
 def _vessels(case: Case, verdicts: Verdicts) -> Iterable[Performed]:
     return _one_each(_each_vessel(case, verdicts), _later)
 
@@ -301,8 +304,8 @@ def _each_vessel(case: Case, verdicts: Verdicts) -> Iterator[Performed]:
             continue
         at, _ = vessel_of(case, place)
         drained = test.system_drained is True  # else the figure means nothing
-        judged = drained and not verdicts.unjudged(place, "vessel.precharge")
-        outside = drained and verdicts.against(place, "vessel.precharge")
+        judged = drained and not verdicts.unjudged(place, *_CHARGE)
+        outside = drained and verdicts.against(place, *_CHARGE)
         result = verdict(judged=judged, outside=outside)
         yield from _of(case, catalogue.PRE_CHARGE, at, place, result)
 

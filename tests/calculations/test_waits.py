@@ -33,6 +33,7 @@ def waiting(judgement, parent):
 # less 8 ft are 191 ft at no flow, 1770 sqrt(191 / 260) = 1517 rpm, 50.8 Hz with slip.
 TANK = {
     f"{LEFT}/sleep_frequency": q("51.8", "Hz"),
+    f"{LEFT}/low_suction_limit_measured_by": "pressure_switch",  # of another place than the tank
     "/site/suction_kind": "flooded_tank",
     "/site/suction_level_low": q("8", "ft"),
     "/site/suction_level_high": q("12", "ft"),

@@ -61,6 +61,8 @@ NOT_SINGLY = {
     "day's own points, its sleep and its trace",
     "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
     "another signal than that of its check",
+    "vessel.precharge-design": "vessels of the bench bridge the pump's sleep: their pre-charge "
+    "follows the wake pressure",
     "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow, "
     "and one that did would need another loop, transmitter and meter in every part of its entry",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",

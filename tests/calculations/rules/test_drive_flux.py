@@ -123,6 +123,20 @@ def test_a_rating_beyond_the_supply_without_another_on_the_plate() -> None:
     assert "460 V" not in finding_document(found, "1")["remedy"]
 
 
+def test_before_a_transformer_no_current_of_the_plate_is_asked_of_the_drive() -> None:
+    """460 V and 68.7 A of the plate behind 1 : 2 are 230 V and 137 A at the drive, by hand.
+
+    To set the plate's 68.7 A there would halve what the motor may draw.
+    """
+    document = on_a_supply_of("240", motor_voltage=q("208", "V"), motor_current=q("137", "A"))
+    judgement = judged(document)
+    assert of_rule(judgement, "drive.motor-current") == []
+    (waiting,) = lacking(judgement, "drive.motor-current")
+    assert waiting.waits_for == FLUX
+    remedy = finding_document(of_rule(judgement, FLUX)[0], "1")["remedy"]
+    assert "Where a transformer steps the voltage up behind the drive" in remedy
+
+
 @pytest.mark.parametrize(
     ("volts", "variant"), [("413", "links"), ("414", "column"), ("480", "column")]
 )

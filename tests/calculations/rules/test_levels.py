@@ -323,7 +323,10 @@ def test_a_lift_station_without_float_by_tape_is_not_passed():
         (left(lag_start_level=q("2.1", "m")), []),
         # Without a start level the level that is kept counts: 1.1 m are -3.9 m.
         (left(start_level=None) | {"/site/inlet_invert": q("-3.95", "m")}, []),
-        (left(start_level=None) | {"/site/inlet_invert": q("-4.2", "m")}, [("review", "above")]),
+        (left(start_level=None) | {"/site/inlet_invert": q("-4.2", "m")}, [("review", "kept")]),
+        # With one it counts as well: 1.9 m are -3.1 m, with their digits -3.15 m, as the inlet.
+        (left(set_point=q("1.9", "m")), []),
+        (left(set_point=q("2.0", "m")), [("review", "kept")]),
         ({"/site/inlet_invert": None}, []),
         (left(start_level=None, set_point=None) | {"/site/inlet_invert": q("-4.2", "m")}, []),
         ({"/site/inlet_invert": q("-4.2", "m"), "/site/suction_kind": "flooded_tank"}, []),

@@ -61,7 +61,7 @@ def test_across_the_line_the_service_factor_holds() -> None:
     # 76 A is 110.6 % of the plate, within 1.15 and 5 %
     fixed = without(drew("52.7"), "/drive", "/event/settings")
     fixed = changed(fixed, {"/pump_set/drive": None})
-    for amperes, expected in (("76.0", []), ("84.0", [("review", "above")])):
+    for amperes, expected in (("76.0", []), ("84.0", [("review", "across_the_line")])):
         document = changed(fixed, {f"{POINT}/currents_drive_input": [q(amperes, "A")] * 3})
         assert verdicts(document, NAMEPLATE) == expected
 
@@ -84,7 +84,8 @@ SUPPLY, MEASURED = "/event/supply/currents", "/event/supply/measured_at"
 ])  # fmt: skip
 def test_across_the_line_a_current_is_the_motors_wherever_it_is_read(at: str) -> None:
     # 1.15 x 68.7 A x 1.05 are 82.95 A. Kirchhoff: one current all along the line.
-    assert verdicts(across("84.0", "84.0", "84.0", at=at), NAMEPLATE) == [("review", "above")]
+    told = [("review", "across_the_line")]
+    assert verdicts(across("84.0", "84.0", "84.0", at=at), NAMEPLATE) == told
     assert verdicts(across("82.0", "82.0", "82.0", at=at), NAMEPLATE) == []
     # Largest deviation of 60, 60, 75 from 65: 15.4 %
     uneven = across("60.0", "60.0", "75.0", at=at)
@@ -97,7 +98,7 @@ def test_across_the_line_a_current_is_the_motors_wherever_it_is_read(at: str) ->
 def test_what_else_hangs_on_the_supply_may_be_in_its_currents(where: str, severity: str) -> None:
     # 100 A are 126.6 % of 79.0 A
     document = across("100", "100", "100", at=SUPPLY, measured_at=where)
-    assert verdicts(document, NAMEPLATE) == [(severity, "above")]
+    assert verdicts(document, NAMEPLATE) == [(severity, "across_the_line")]
 
 
 @pytest.mark.parametrize("rule", ["winding.current-unbalance", "load.current-expected"])
@@ -111,7 +112,7 @@ def test_what_else_hangs_on_the_supply_is_not_laid_to_the_motor(rule: str) -> No
 def test_no_relay_trips_by_what_else_hangs_on_the_supply() -> None:
     setting = {"/event/settings": {"as_left": {"overload_current": q("68.7", "A")}}}
     document = changed(across("78", "78", "78", at=SUPPLY, measured_at="drive_input"), setting)
-    assert verdicts(document, "motor.overload-relay") == [("review", "trips")]
+    assert verdicts(document, "motor.overload-relay") == [("review", "at_plate")]
     shared = changed(document, {MEASURED: "incoming_terminals"})
     assert verdicts(shared, "motor.overload-relay") == []
 

@@ -142,6 +142,34 @@ def test_low_suction(limit, expected):
     assert verdicts(in_metric(document), SUCTION) == expected
 
 
+@pytest.mark.parametrize(
+    ("limit", "level", "expected"),
+    [
+        # Worked by hand: a tapping 1.5 ft over the datum under 8.0 ft of water at 60 degF
+        # (62.37 lb/ft3: 0.4331 psi/ft) shows 6.5 ft, 2.815 psi.
+        ("2.8", "8.0", []),
+        ("2.9", "8.0", [("review", "above_level")]),
+        ("2.9", "8.2", []),  # 6.7 ft, 2.902 psi
+        ("20", "8.0", [("review", "above_level")]),
+    ],
+)
+def test_low_suction_under_a_tank_is_held_against_its_lowest_level(limit, level, expected):
+    """Without it a limit over the fullest tank would stop the pump for ever, and nobody told."""
+    tank = {
+        "/site/suction_kind": "flooded_tank",
+        "/site/suction_pressure_low": None,
+        "/site/suction_pressure_high": None,
+        "/site/suction_level_low": q(level, "ft"),
+        "/site/suction_level_high": q("14", "ft"),
+        "/event/liquid_temperature": q("60", "degF"),
+        "/sensors/1/tapping_elevation": q("1.5", "ft"),
+    }
+    document = changed(booster(), tank | pressures(low_suction_limit=limit))
+    assert verdicts(document, SUCTION) == expected
+    switch = left(low_suction_limit_measured_by="pressure_switch")
+    assert verdicts(changed(document, switch), SUCTION) == []
+
+
 def test_a_low_suction_limit_silences_nothing_of_the_loop():
     judgement = judged(changed(booster(), pressures(low_suction_limit="35")))
     assert [each.rule for each in judgement.findings if each.severity == "review"] == [SUCTION]

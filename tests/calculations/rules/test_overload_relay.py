@@ -125,6 +125,25 @@ def test_a_relay_below_what_the_motor_drew(setting, expected):
     assert verdicts(drawing("60", setting), RELAY) == expected
 
 
+@pytest.mark.parametrize(
+    ("amperes", "expected", "beside"),
+    [
+        # Worked by hand: 70.0 A with a service factor of 1.15 may draw 80.5 A, 5 % more 84.5 A. A
+        # relay at 70.0 A holds 73.5 A: IEC 60947-4-1, from memory.
+        ("73.4", [], []),
+        ("73.6", [("review", "at_plate")], []),
+        ("84.4", [("review", "at_plate")], []),
+        ("86.0", [], [("review", "across_the_line")] * 3),
+    ],
+)
+def test_a_relay_at_the_plate_is_not_to_be_set_to_the_plate(amperes, expected, beside):
+    """Beyond what the plate allows the current is told alone, with what to do across the line."""
+    document = changed(drawing(amperes, "70.0"), {"/motor/service_factor": q("1.15", "1")})
+    judgement = judged(document)
+    assert [(each.severity, each.variant) for each in of_rule(judgement, RELAY)] == expected
+    assert verdicts(document, "load.current-nameplate") == beside
+
+
 def test_with_a_drive_its_own_overload_is_judged():
     document = relay("99", "us_nec", "1.15")
     assert verdicts(changed(document, {"/pump_set/drive": "VFD-101"}), RELAY) == []

@@ -71,11 +71,26 @@ def test_limits_in_percent_are_compared_in_units():
 
 
 def test_a_limit_near_zero_is_not_judged_to_a_hair():
-    """1 % of a span of 200 psi: 2 psi around a limit of 1 psi."""
-    low = left(low_suction_limit=q("1", "psi"))
+    """1 % of the loop's span of 200 psi: 2 psi around a limit of 1 psi."""
+    low = left(low_suction_limit=q("1", "psi"), low_suction_limit_measured_by="pressure_switch")
     for acted, expected in (("2.8", []), ("3.6", [("review", "apart")])):
         document = changed(booster(), low | {f"{TESTS}/0/limit_at_trip": q(acted, "psi")})
         assert verdicts(document, "protection.trip-value") == expected
+
+
+@pytest.mark.parametrize(("acted", "expected"), [("0.40", []), ("0.46", ["0.26 psi higher"])])
+def test_a_low_suction_limit_near_zero_by_the_span_of_its_sensor(acted, expected):
+    """1 % of 20 psi around a limit of 0.2 psi, and half of the last digits: up to 0.405 psi.
+
+    What is told is the distance, since 130 % of next to nothing say nothing, nor does a share of
+    something else. 0.46 - 0.20 = 0.26 psi.
+    """
+    low = left(low_suction_limit=q("0.20", "psi")) | {
+        "/sensors/1/upper_range_value": q("20", "psi"),
+        f"{TESTS}/0/limit_at_trip": q(acted, "psi"),
+    }
+    found = of_rule(judged(changed(booster(), low)), "protection.trip-value")
+    assert [each.parameters["difference"] for each in found] == expected
 
 
 @pytest.mark.parametrize(

@@ -129,3 +129,56 @@ def test_a_check_of_a_vessel_that_is_not_recorded_is_of_none():
     other = charged("47.3", **{f"{CHECK}/vessel": "V-9"})
     (missing,) = lacking(judged(other), "vessel.precharge")
     assert missing.needs == (f"{CHECK}/vessel",)
+
+
+# -- vessel.precharge-design ----------------------------------------------------------------------
+
+DESIGNED = "vessel.precharge-design"
+
+
+def against_surge(left_at: str, **more: object):
+    """At 0 ft the air has 14.696 psi (ISO 2533:1975). A design of 50.0 psi is 64.7 psi absolute."""
+    return charged(left_at, **{
+        "/vessels/0/kind": "surge_vessel",
+        "/vessels/0/pre_charge_pressure_design": q("50.0", "psi"),
+        "/site/elevation": q("0", "ft"),
+    } | more)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("charge", "expected"),
+    [
+        # 10 % of 64.7 psi are 6.47 psi, and half of the last digits 0.1 psi: 43.43 to 56.57 psi.
+        ("50.0", []),
+        ("43.5", []),
+        ("43.4", [("review", "less")]),
+        ("56.5", []),
+        ("56.6", [("review", "more")]),
+        ("5.0", [("review", "less")]),
+    ],
+)
+def test_a_surge_vessel_is_charged_as_designed(charge, expected):
+    assert verdicts(against_surge(charge), DESIGNED) == expected
+    assert verdicts(against_surge(charge), "vessel.precharge") == []
+
+
+def test_numbers_of_a_surge_vessels_charge():
+    """5.0 psi for 50.0 psi: 45.0 of 64.7 psi absolute, 69.6 % of the gas is missing."""
+    (found,) = of_rule(judged(against_surge("5.0")), DESIGNED)
+    words = {"precharge": "5.0 psi", "designed": "50.0 psi", "difference": "-69.6 %"}
+    assert words.items() <= found.parameters.items()
+    assert found.limit == "6.47 psi either way"
+
+
+def test_a_surge_vessel_under_water_says_nothing_of_its_charge():
+    document = against_surge("50.0", **{f"{CHECK}/system_drained": False})
+    assert verdicts(document, DESIGNED) == [("review", "not_drained")]
+    unknown = without(against_surge("50.0"), f"{CHECK}/system_drained")
+    (missing,) = lacking(judged(unknown), DESIGNED)
+    assert missing.needs == (f"{CHECK}/system_drained",)
+
+
+def test_a_vessel_that_bridges_sleep_is_charged_for_its_wake_pressure_alone():
+    """A set point that was changed since takes the pre-charge along, and not the design."""
+    document = charged("69", **{"/vessels/0/pre_charge_pressure_design": q("50.0", "psi")})
+    assert verdicts(document, DESIGNED) == []
