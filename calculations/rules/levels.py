@@ -138,16 +138,13 @@ def _keeps_level(case: Case) -> bool:
 
 def _inlet(case: Case, place: str) -> Iterator[Finding]:
     """The start level, and what a loop keeps: each may hold the liquid over the inlet alone."""
+    found = None
     if case.find("/settings/start_level") is not None:
         found = _over_inlet(case, "start_level", levels.elevation(case, "start_level"))
-        if found is not None:
-            yield found
-            return
-    if _keeps_level(case):
-        kept = loop.set_point(case) + loop.level_reference(case)
-        found = _over_inlet(case, "set_point", kept)
-        if found is not None:
-            yield found
+    if found is None and _keeps_level(case):
+        found = _over_inlet(case, "set_point", loop.set_point(case) + loop.level_reference(case))
+    if found is not None:
+        yield found
 
 
 def _over_inlet(case: Case, name: str, rises: float) -> Finding | None:

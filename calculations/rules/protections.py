@@ -86,8 +86,9 @@ class Trip:
 def _trip(case: Case, place: str) -> Trip | None:
     """None where the function has no setting, or nothing was read."""
     setting = SET_BY.get(case.word(f"{place}/function"))
-    entered = case.find(f"/settings/{setting}") if setting else None
-    read = case.find(f"{place}/limit_at_trip")
+    if setting is None:
+        return None
+    entered, read = case.find(f"/settings/{setting}"), case.find(f"{place}/limit_at_trip")
     if entered is None or read is None:
         return None
     if entered.kind == read.kind:
@@ -96,7 +97,7 @@ def _trip(case: Case, place: str) -> Trip | None:
         return Trip(read.si, entered.si, max(abs(entered.si), least), read.resolution)
     if "ratio" not in (entered.kind, read.kind):
         return None
-    return _trip_in_percent(case, str(setting), entered, read)
+    return _trip_in_percent(case, setting, entered, read)
 
 
 def _trip_in_percent(case: Case, setting: str, entered: Quantity, read: Quantity) -> Trip:

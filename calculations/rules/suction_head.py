@@ -31,7 +31,7 @@ def _uncertainty(case: Case, place: str) -> float:
     read = case.find(f"{place}/suction_pressure")
     if read is None:
         return 0.0
-    height = case.find(f"{place}/suction_gauge_elevation")  # no head without it
+    height = case.quantity(f"{place}/suction_gauge_elevation")  # no head without it
     return liquid.head(case, read.resolution) + height.resolution
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -18,7 +19,7 @@ from records.documents.contents.cautions import SHORT
 from records.documents.tables import one_of
 from records.errors import BookError, NotFound, SameIdOtherContent, Stale
 from records.ids import identity
-from records.models import Site
+from records.models import Instrument, Site
 from records.models.base import new_id
 from records.pages import kept
 from records.pages.base import inside, show
@@ -278,7 +279,7 @@ def at_piece(row: Any) -> str:
 def instruments(request: HttpRequest, actor: Actor) -> HttpResponse:
     """The office's own test instruments."""
     permissions.require(actor, "instruments.read")
-    rows = register.rows(actor, KINDS["instruments"])
+    rows = cast("QuerySet[Instrument]", register.rows(actor, KINDS["instruments"]))
     today = timezone.now().date()
     part = listed(request, "page", rows.order_by("out_of_service_on", "serial", "row"))
     late = rows.filter(due_on__lt=today, out_of_service_on=None).count()
