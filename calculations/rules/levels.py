@@ -138,25 +138,24 @@ def _keeps_level(case: Case) -> bool:
 
 def _inlet(case: Case, place: str) -> Iterator[Finding]:
     """The start level, and what a loop keeps: each may hold the liquid over the inlet alone."""
-    found = None
+    found: tuple[Finding, ...] = ()
     if case.find("/settings/start_level") is not None:
         found = _over_inlet(case, "start_level", levels.elevation(case, "start_level"))
-    if found is None and _keeps_level(case):
+    if not found and _keeps_level(case):
         found = _over_inlet(case, "set_point", loop.set_point(case) + loop.level_reference(case))
-    if found is not None:
-        yield found
+    yield from found
 
 
-def _over_inlet(case: Case, name: str, rises: float) -> Finding | None:
-    invert = case.quantity("/site/inlet_invert")
-    level = case.quantity(f"/settings/{name}")
+def _over_inlet(case: Case, name: str, rises: float) -> tuple[Finding, ...]:
+    invert, level = case.quantity("/site/inlet_invert"), case.quantity(f"/settings/{name}")
     if not above(rises - level.resolution, invert.at_most):
-        return None
-    return INLET.finding(
+        return ()
+    found = INLET.finding(
         "above" if name == "start_level" else "kept", "review", case.place(f"/settings/{name}"),
         compared={"level": level, "elevation": show(rises, invert.unit), "inlet": invert},
         limit=f"at most {entered(invert)}", name=spaced(name),
     )  # fmt: skip
+    return (found,)
 
 
 INLET = Rule(
