@@ -150,12 +150,11 @@ def _over_inlet(case: Case, name: str, rises: float) -> tuple[Finding, ...]:
     invert, level = case.quantity("/site/inlet_invert"), case.quantity(f"/settings/{name}")
     if not above(rises - level.resolution, invert.at_most):
         return ()
-    found = INLET.finding(
+    return (INLET.finding(
         "above" if name == "start_level" else "kept", "review", case.place(f"/settings/{name}"),
         compared={"level": level, "elevation": show(rises, invert.unit), "inlet": invert},
         limit=f"at most {entered(invert)}", name=spaced(name),
-    )  # fmt: skip
-    return (found,)
+    ),)  # fmt: skip
 
 
 INLET = Rule(
