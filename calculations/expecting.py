@@ -17,8 +17,10 @@ from calculations.inputs.readings import DutyPoint, Insulation, MotorTests
 from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Subject
 from calculations.judging import Limits, case_of
-from calculations.rule import Value, show
+from calculations.rule import Value, entered, show
+from calculations.rules.closeness import above
 from calculations.rules.protections import Wanted, wanted
+from calculations.rules.speed_and_system import bearing_parts, weakest
 from calculations.units import Quantity, from_si, kinds_of
 from calculations.without_drive import ONLY_A_DRIVE_HAS
 
@@ -80,7 +82,7 @@ class Expectation:
     `settings` are names of those that a start-up has to write down; `protections` what it has to
     prove, in words, with the functions any of which proves it; `sensors` the points at which each
     of them is checked. Pressures at a closed valve are `at_sensor`, the regulating one, or else at
-    the station's datum.
+    the station's datum; `weakest` is what bears least of pipework, pump and vessels, and how much.
     """
 
     derived: tuple[Derived, ...]
@@ -91,6 +93,14 @@ class Expectation:
     protections: tuple[Wanted, ...]
     at_sensor: bool
     sensors: tuple[tuple[CheckPoint, ...], ...]
+    weakest: tuple[str, Quantity] | None
+
+    def overloads(self, pressure: float) -> str:
+        """What a pressure at a closed valve [Pa] would load beyond its limit; else nothing."""
+        if self.weakest is None or not above(pressure, self.weakest[1].si):
+            return ""
+        whose, limit = self.weakest
+        return f"{whose} ({entered(limit)})"
 
 
 def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
@@ -112,6 +122,7 @@ def expect(subject: Subject, limits: Limits | None = None) -> Expectation:
         tuple(wanted(case)) if case.find("/site/kind") else (),
         is_read_at_sensor(case),
         tuple(check_points(sensor) for sensor in subject.sensors or ()),
+        weakest(case) if bearing_parts(case) else None,
     )
 
 

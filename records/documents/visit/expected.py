@@ -12,7 +12,7 @@ from records.documents.contents.cautions import SHORT
 from records.documents.contents.expected import Expected, expected
 from records.documents.contents.settings import group_of
 from records.documents.contents.source import compact
-from records.documents.shown import Cell, is_quantity, number, order, text
+from records.documents.shown import Cell, is_quantity, number, order, quantity, text
 from records.documents.texts import runs
 from records.documents.visit.forms import blank, form
 from records.documents.visit.visit import Visit, cell
@@ -108,7 +108,8 @@ def _name(visit: Visit, value: Derived) -> Cell:
     several = value.subject.rsplit("/", 1)[-1].isdigit() and value.id.startswith("vessel.")
     note = {"note": runs(visit.source.place(value.subject))} if several else {}
     if value.id.startswith("pressure.shut-off"):
-        note = {"note": runs(_where_read(visit))}
+        over = visit.expectation.overloads(value.si)
+        note = {"note": runs(f"{_where_read(visit)}{f'; {_stays_open(over)}' if over else ''}")}
     return {**(text(words) or {}), **note}
 
 
@@ -138,7 +139,22 @@ def points(visit: Visit) -> list[Block]:
         words += (f" Valve closed: pressure {_where_read(visit)}, at the highest suction; seconds "
                   "only.")  # fmt: skip
     title = "At the drive's frequencies" if visit.has_drive else "At the supply's frequency"
-    return [heading(title), paragraph(words, "small"), form(columns, rows)]
+    blocks = [heading(title), paragraph(words, "small")]
+    return [*blocks, *_kept_open(visit), form(columns, rows)]
+
+
+def _kept_open(visit: Visit) -> Iterator[Block]:
+    """From which frequency on no valve may be closed, whatever pressure is told for it."""
+    for point in visit.expectation.points:
+        over = visit.expectation.overloads(point.shut_off.si) if point.shut_off else ""
+        if over:
+            at = quantity({"value": point.frequency.value, "unit": point.frequency.unit})
+            yield paragraph(f"At {at} and above {_stays_open(over)}.")
+            return
+
+
+def _stays_open(over: str) -> str:
+    return f"never close the valve: the pressure would be more than is permitted for {over}"
 
 
 def _where_read(visit: Visit) -> str:

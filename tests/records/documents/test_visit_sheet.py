@@ -135,6 +135,26 @@ def test_a_pressure_at_a_closed_valve_says_at_which_height(quantity, words):
     assert set(notes) == {words}
 
 
+# 33 psi of suction and 266 ft at closed valve and 60 Hz are 148.3 psi, 126.4 psi at 54 Hz and 106.8
+# psi at 48 Hz: affinity law, water at 62.4 lb/ft3.
+@pytest.mark.parametrize(
+    ("limit", "at"), [("105", "48.0"), ("108", "54.0"), ("125", "54.0"), ("128", "60.0")]
+)
+def test_no_valve_is_closed_where_that_gives_more_than_a_part_bears(limit, at):
+    found = blocks(changed(booster(), {"/site/discharge_pressure_limit": q(limit, "psi")}))
+    never = ("never close the valve: the pressure would be more than is permitted for pipework "
+             f"({limit} psi)")  # fmt: skip
+    assert f"At {at}\xa0Hz and above {never}." in [block.get("text") for block in found]
+    notes = [row["cells"][0].get("note") for row in under(found, "Values to expect")["rows"]
+             if "closed-valve" in str(row)]  # fmt: skip
+    assert {"at the regulating sensor", f"at the regulating sensor; {never}"} == set(notes)
+
+
+def test_a_closed_valve_within_every_limit_is_forbidden_nowhere():
+    found = blocks(changed(booster(), {"/site/discharge_pressure_limit": q("150", "psi")}))
+    assert "never close the valve" not in str(found)
+
+
 def test_a_setting_stands_beside_plate_last_value_and_two_blanks():
     row = rows(under(blocks(booster()), "Settings of the drive"))["Motor current"]
     expected, origin, left, found_blank, left_blank = row
