@@ -22,20 +22,19 @@ def told_once(
 
     alike: by how much a finding's point is off [1]; None where it is told of each by itself.
     apart: findings (rule, subject) that somebody answered by themselves, which stay so.
-    Told together are those of one variant, severity and reading whose ratios lie within `NEAR`.
+    Told together are the most of one variant, severity and reading whose ratios lie within `NEAR`.
+    An answer makes no others near, nor does a point that is off otherwise part those that are.
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for each in findings:
-        if (each.rule, each.subject) not in apart:
-            _, reading = _at(each)
-            groups.setdefault((each.variant, each.severity, reading), []).append(each)
-    instead = {
-        id(each): one
-        for group in groups.values()
-        if _are_near([alike(case, each) for each in group])
-        for one in (_one_of(group),)
-        for each in group
-    }
+        _, reading = _at(each)
+        groups.setdefault((each.variant, each.severity, reading), []).append(each)
+    instead: dict[int, Finding] = {}
+    for group in groups.values():
+        near = _nearest([alike(case, each) for each in group])
+        together = [one for one in map(group.__getitem__, near) if _pair(one) not in apart]
+        if len(together) >= LEAST:
+            instead |= dict.fromkeys(map(id, together), _one_of(together))
     return [instead.get(id(each), each) for each in findings]
 
 
@@ -50,10 +49,18 @@ def _at(finding: Finding) -> tuple[str, str]:
     return index, reading
 
 
-def _are_near(ratios: Sequence[float | None]) -> bool:
-    known = [each for each in ratios if each is not None and each > 0]
-    enough = len(known) == len(ratios) >= LEAST
-    return enough and max(known) <= min(known) * (1 + NEAR)
+def _pair(finding: Finding) -> tuple[str, str]:
+    return finding.rule, finding.subject
+
+
+def _nearest(ratios: Sequence[float | None]) -> list[int]:
+    """Where the most of them lie within `NEAR` of each other: of as many the lowest."""
+    known = sorted((each, at) for at, each in enumerate(ratios) if each is not None and each > 0)
+    most: list[tuple[float, int]] = []
+    for start, (least, _) in enumerate(known):
+        near = [each for each in known[start:] if each[0] <= least * (1 + NEAR)]
+        most = max(most, near, key=len)
+    return sorted(at for _, at in most)
 
 
 def _one_of(group: Sequence[Finding]) -> Finding:

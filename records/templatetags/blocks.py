@@ -18,7 +18,7 @@ _LINE_BREAK, _MAY_BREAK = mark_safe("<br>"), mark_safe("<wbr>")
 # Tags, serial numbers, days and signals such as 4-20 mA: a hyphen in them ends no line, nor does
 # the space between digits and their unit, which somebody typed.
 _TOGETHER = re.compile(
-    rf"(?<![\w.])(?:[0-9]+-)?[0-9]*\.?[0-9]*{labels.WITH_UNIT}"
+    rf"(?<![\w.])(?:[0-9]+-)?(?:[0-9]*\.)?[0-9]*{labels.WITH_UNIT}"
     r"|\b(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[A-Za-z0-9]{1,5}-[0-9]{1,6}[A-Z]?)\b"
 )
 _NOTHING = mark_safe(f'<span class="unit">{DASH}</span>')  # noqa: S308

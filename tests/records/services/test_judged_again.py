@@ -7,7 +7,6 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from calculations import judging as calculating
 from records.selectors import other_records
 from tests.calculations.building_event import verification
 from tests.calculations.building_plates import q
@@ -93,66 +92,6 @@ def test_a_signature_stays_where_an_answer_brings_nothing_to_light(orla, teo, st
     after = read(teo, posted)
     assert rules_of(after) == [FLUX]
     assert [each["meaning"] for each in after["signatures"]] == ["performed"]
-
-
-# -- told once ----------------------------------------------------------------------------------
-
-POINTS, CURVE = "/event/duty_points", "curve.point"
-
-
-def gauge_reads_absolute(station):
-    """14.4 psi of air at 500 ft on top of 85 psi, at each of three points."""
-    event = station.event()
-    for point in event["duty_points"]:
-        point["discharge_pressure"] = q("99.4", "psi")
-    return event
-
-
-def of_curve(event):
-    return [each for each in event["findings"] if each["rule"] == CURVE]
-
-
-def remarked(person, event):
-    """The draft judged again, with what was read left as it was."""
-    told = person.get(f"/events/{event['id']}")
-    again = person.patch(f"/events/{event['id']}", {"remarks": "windy"}, told.etag)
-    assert again.status == 200
-    return again.json
-
-
-@pytest.mark.parametrize("accepted", [True, False])
-def test_what_was_answered_point_by_point_keeps_its_answers(teo, station, monkeypatch, accepted):
-    """Of a draft from before such findings were told once."""
-    with monkeypatch.context() as before:
-        before.setattr(calculating, "told_once", lambda case, findings, *rest: list(findings))
-        posted = visits.post(teo, station, **gauge_reads_absolute(station))
-        each = of_curve(posted)
-        assert [one["subject"] for one in each] == [f"{POINTS}/{index}" for index in range(3)]
-        for one in each:
-            assert answer(teo, posted, one, accepted=accepted).status == 201
-    after = of_curve(remarked(teo, posted))
-    assert [one["id"] for one in after] == [one["id"] for one in each]
-    assert [one["open"] for one in after] == [not accepted] * 3
-    assert [one["answer"]["accepted"] for one in after] == [accepted] * 3
-
-
-def test_one_answer_is_enough_for_what_is_told_once(teo, station):
-    posted = visits.post(teo, station, **gauge_reads_absolute(station))
-    (once,) = of_curve(posted)
-    assert once["subject"] == POINTS
-    assert answer(teo, posted, once).status == 201
-    (after,) = of_curve(remarked(teo, posted))
-    assert (after["id"], after["open"]) == (once["id"], False)
-
-
-def test_an_answer_to_what_is_told_once_ends_with_one_of_its_values(teo, station):
-    posted = visits.post(teo, station, **gauge_reads_absolute(station))
-    assert answer(teo, posted, of_curve(posted)[0]).status == 201
-    points = gauge_reads_absolute(station)["duty_points"]
-    points[2]["discharge_pressure"] = q("99.6", "psi")
-    told = teo.get(f"/events/{posted['id']}")
-    after = teo.patch(f"/events/{posted['id']}", {"duty_points": points}, told.etag)
-    assert [one["open"] for one in of_curve(after.json)] == [True]
 
 
 # -- the first record ---------------------------------------------------------------------------
