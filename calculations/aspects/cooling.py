@@ -67,15 +67,23 @@ def least_flow(case: Case) -> tuple[Quantity, float]:
 def flow_at_lowest_speed(case: Case) -> float:
     """Flow [m3/s] at the least speed where no pressure is kept; 0 where that is not known.
 
-    At the highest lift: at any other more flows.
+    At the highest lift: at any other more flows. Others on the same main push it back.
     """
     at = "/rating/frequency" if case.fixed_speed else "/settings/minimum_frequency"
-    if not (case.fixed_speed or holding.lifts(case)):
+    if not (case.fixed_speed or holding.lifts(case)) or not _pumps_alone(case):
         return 0.0
     try:
         return system.flow(case, case.si(at), "low")
     except (Missing, Waits):
         return 0.0
+
+
+def _pumps_alone(case: Case) -> bool:
+    """Whether no other set is known that may pump into the same main meanwhile."""
+    if not any(group.may_share_header(case, each) for each in case.subject.neighbours or ()):
+        return group.sharing(case) == 1
+    one = case.find("/settings/pumps_maximum_running") == 1
+    return one or case.is_("/settings/pump_arrangement", "duty_standby")
 
 
 def slowest_velocity(case: Case) -> float:

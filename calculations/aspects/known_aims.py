@@ -46,12 +46,12 @@ class Aim(NamedTuple):
 
 
 def known(case: Case, kind: str) -> list[tuple[str, Quantity]]:
-    """Set points of the same thing: as found, of the first visit, of the sets beside."""
+    """Set points of the same thing: as found, of the first visit, of sets on the same main."""
     found = [("the set point as found", case.find("/event/settings/as_found/set_point"))]
     if case.earlier is not None and _alike(case, case.earlier.settings):
         found.append(("the set point of the first record", case.earlier.find(loop.SET_POINT)))
     for each in case.subject.neighbours or ():
-        if _alike(case, each.settings):
+        if _alike(case, each.settings) and group.may_share_header(case, each):
             found.append(("that of a set beside", each.settings and each.settings.set_point))
     return [(words, each) for words, each in found if each is not None and each.kind == kind]
 
@@ -64,12 +64,14 @@ def _alike(case: Case, settings: Settings | None) -> bool:
 def flow_meant(case: Case, entered: Quantity) -> tuple[str, Aim] | None:
     """The unit in which the digits are a flow that is known, and that one.
 
-    None where the set point is near such a flow as it is, or no unit brings it there. A third or a
+    None where the set point is near such a flow or what the pumps are made for as it is, or no
+    unit brings it there: what was found may have been the slip that was put right. A third or a
     quarter of the design flow is an ordinary choice. So the design flow, or what was read, counts
     only where flows of the station are written in the other unit.
     """
     aims = [*_aims(case)]
-    if any(1 / NEAR_AS_IT_IS <= entered.si / each.si <= NEAR_AS_IT_IS for each in aims):
+    ordinary = (*(each.si for each in aims), *_of_the_pump(case))
+    if any(1 / NEAR_AS_IT_IS <= entered.si / each <= NEAR_AS_IT_IS for each in ordinary):
         return None
     beside = {each.flow.unit for each in aims}
     beside |= {each.unit for place in WRITTEN if (each := case.find(place)) is not None}
@@ -80,6 +82,14 @@ def flow_meant(case: Case, entered: Quantity) -> tuple[str, Aim] | None:
             if fits and (each.proves or unit in beside):
                 return unit, each
     return None
+
+
+def _of_the_pump(case: Case) -> list[float]:
+    """Flows that the pump is made for [m3/s]; without a design flow those of all that may run."""
+    rated = [case.find(each) for each in ("/pump/rated_flow", "/pump/best_efficiency_flow")]
+    flows = [each.si for each in rated if each is not None and each.si > 0]
+    running = {1, group.sharing(case)} if case.find(DESIGN) is None else {1}
+    return [each * pumps for each in flows for pumps in running]
 
 
 def _aims(case: Case) -> Iterator[Aim]:

@@ -198,7 +198,10 @@ INSULATION = Rule(
     sentences={
         "fallen": "Insulation of {read} is {now} at 40 degC, {share} of the {before} of {record}.",
     },
-    remedies={"fallen": "Dry and clean the winding or the cable's ends, and test again soon."},
+    remedies={
+        "fallen": "Isolate, prove dead, dry and clean the winding or the cable's ends, and test "
+        "again soon."
+    },
 )
 
 

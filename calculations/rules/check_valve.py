@@ -71,7 +71,7 @@ def _column(case: Case, place: str) -> Iterator[Finding]:
         after, delay = start
         least = show(case.limit("station.check-valve.pause"), "s")
         yield CHECK_VALVE.finding(
-            "restart", "review", place,
+            "across_the_line" if case.fixed_speed else "restart", "review", place,
             compared={"head": shown, "delay": delay},
             limit=f"at least {least}", after=after, least=least,
         )  # fmt: skip
@@ -136,7 +136,7 @@ CHECK_VALVE = Rule(
     condition="Where no check valve is fitted what stands over the pump at rest runs back through "
     "it and drives it backwards (note). So much needs an answer: another set pumps into the same "
     "header, and through this one; a pressure loop puts the pump to sleep, and the pressure falls "
-    "behind it; the pump starts by itself within 30 s, and the drive catches no motor that turns. "
+    "behind it; the pump starts by itself within 30 s, and no drive catches a motor that turns. "
     "Nothing is said up to 1 m, where the main falls behind a crest that stands above its outlet, "
     "or where a test of the visit showed that nothing turns backwards.",
     source="hydrostatics; a pump that is run through backwards is a turbine; 1 m and 30 s: common "
@@ -157,6 +157,8 @@ CHECK_VALVE = Rule(
         "stops, and it is woken against a pump that turns backwards.",
         "restart": f"After {{after}} the pump starts again after {{delay}}, but {_HELD}: it may "
         "still turn backwards, and the start mode catches no motor that turns.",
+        "across_the_line": "After {after} the pump starts again across the line after {delay}, but "
+        f"{_HELD}: it may still turn backwards, which takes its shaft and the supply hard.",
         "runs_back": f"At rest {_HELD}: they run back through it, and turn it backwards like a "
         "turbine without load, faster than its rated speed where they are high{live}.",
     },
@@ -168,6 +170,8 @@ CHECK_VALVE = Rule(
         "restart": "Check whether a valve closes at the pump, and correct the entry; else wait "
         "until it stands ({least} at the least), or let the drive catch a motor that turns, in "
         "both directions." + _SHUT,
+        "across_the_line": "Check whether a valve closes at the pump, and correct the entry; else "
+        "wait until it stands ({least} at the least)." + _SHUT,
         "runs_back": "Check whether a valve closes at the pump, and correct the entry. Let it be "
         "seen, from a distance, how fast and how long it turns after a stop." + _SHUT,
     },

@@ -186,8 +186,8 @@ UNBALANCE = Rule(
     remedies={"digits": "Read it again, and enter {meant} if that is what it was."}
     | dict.fromkeys(
         ("drive", "direct"),
-        "Measure again at the incoming terminals without load; look for a loose connection, a "
-        "blown fuse or single-phase loads, then ask the supplier.",
+        "Measure again at the incoming terminals without load; isolated and proven dead, look for "
+        "a loose connection or a blown fuse; look for single-phase loads, then ask the supplier.",
     ),
 )
 

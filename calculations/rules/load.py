@@ -79,9 +79,11 @@ NAMEPLATE = Rule(
     ),
     remedies={
         "across_the_line": "Throttle the discharge until the current is that of the plate; look "
-        "for a pump beyond its curve, a wrong connection, low voltage or rubbing parts.",
+        "for a pump beyond its curve, low voltage and, isolated and proven dead, a wrong "
+        "connection or rubbing parts.",
         "above": "Lower the maximum frequency or throttle until the current is that of the plate; "
-        "look for a pump beyond its curve, a wrong connection, low voltage or rubbing parts.",
+        "look for a pump beyond its curve, low voltage and, isolated and proven dead, a wrong "
+        "connection or rubbing parts.",
     },
 )
 
@@ -190,8 +192,8 @@ EXPECTED = Rule(
     remedies={
         "half": "Read with all leads of the phase in the clamp.",
         "input": "Read with the clamp around a lead to the motor, behind the drive.",
-        "high": "Read again at the drive's output; look for rubbing parts, a heavier liquid, a "
-        "wrong connection, or a curve that is not this pump's.",
+        "high": "Read again at the drive's output; look for a heavier liquid, a curve that is not "
+        "this pump's and, isolated and proven dead, rubbing parts or a wrong connection.",
         "low": "Read again at the drive's output; look for a closed valve, air, or a curve that is "
         "not this pump's.",
     },

@@ -27,18 +27,19 @@ class Defect(NamedTuple):
 DEFECTS = {
     "guard_fitted": Defect(
         "stop", "The guard over the turning parts is not fitted: they catch hands and clothes.",
-        "Fit the guard before the machine may start, also by itself.",
+        "Isolate and lock off; fit the guard before the machine may start, also by itself.",
     ),
     "coupling_aligned": Defect(
         "review", "The coupling is not aligned: that shakes the set and wears bearings and seal.",
-        "Align the coupling, with pipes connected, and write down what is left.",
+        "Isolate and lock off; align the coupling, with pipes connected, and write down what is "
+        "left.",
     ),
     "lubricated": Defect(
         "review", "The bearings were not found lubricated.", "Lubricate as the manual says.",
     ),
     "turned_by_hand": Defect(
         "review", "The shaft does not turn freely by hand: something rubs, or the pump is blocked.",
-        "Find what rubs before the pump runs; turn it by hand again.",
+        "Isolated and locked off, find what rubs before the pump runs; turn it by hand again.",
     ),
     "primed_and_vented": Defect(
         "review", "The pump was not primed and vented: its seal and wear rings run dry.",
@@ -54,18 +55,21 @@ DEFECTS = {
     ),
     "strainer_clean": Defect(
         "review", "The strainer is not clean: it takes pressure at the suction, and more so later.",
-        "Clean the strainer; read the duty points again.",
+        "Isolate, shut the valves, relieve the pressure and drain; clean the strainer, and read "
+        "the duty points again.",
     ),
     "packing_or_seal": Defect(
-        "review", "Packing or seal is not in order.", "Adjust the packing, or replace the seal.",
+        "review", "Packing or seal is not in order.",
+        "Isolate, shut the valves, relieve the pressure; adjust the packing as its manual says, "
+        "or replace the seal.",
     ),
     "anchor_bolts": Defect(
         "review", "The anchor bolts are not in order: alignment and vibration rest on them.",
-        "Tighten the bolts, check grout and alignment.",
+        "Isolate and lock off; tighten the bolts, check grout and alignment.",
     ),
     "cooling_path_clear": Defect(
         "review", "The way of the motor's cooling air or liquid is not clear.",
-        "Clear it, and look at the motor's temperature under load.",
+        "Isolate and lock off, clear it, and look at the motor's temperature under load.",
     ),
 }  # fmt: skip
 

@@ -109,9 +109,10 @@ COOLING = Rule(
     severities=("review", "note"),
     condition="In a well at least 0.15 m/s (0.08 m/s past a motor of at most 0.115 m) flow past "
     "the motor at the lowest flow that a loop keeps, else at the minimum continuous flow (note "
-    "where 1 % of the diameters decides, since these are nominal ones, or where the flow at the "
-    "lowest speed is enough), and the pumping water covers what the motor asks; in a wet well the "
-    "liquid covers a motor without jacket down to the stop level; a separate fan was proven.",
+    "where 1 % of the diameters decides, since these are nominal ones, or where what a pump alone "
+    "on its main gives at its lowest speed is enough), and the pumping water covers what the motor "
+    "asks; in a wet well the liquid covers a motor without jacket down to the stop level; a "
+    "separate fan was proven.",
     source="common practice; 0.15 and 0.08 m/s from memory, the motor's manual governs",
     subject="/motor/cooling",
     waits_for=("loop.kinds", *SCALED, "loop.set-point-unit"),

@@ -160,6 +160,7 @@ RELAY = Rule(
             "that is not enough.",
         ),
         "at_plate": "Find out why the motor draws more than its plate's {plate}: a pump beyond its "
-        "curve, low voltage, rubbing parts. Do not raise the relay before that is known.",
+        "curve, low voltage or, isolated and proven dead, rubbing parts. Do not raise the relay "
+        "before that is known.",
     },
 )

@@ -201,8 +201,8 @@ AT_SUPPLY = Rule(
     },
     remedies={
         "seen": "Correct where the phases were exchanged, if they were.",
-        "unseen": "Look at the shaft. Where it turns the wrong way, exchange two phases at the "
-        "motor or at the drive's output; correct the record.",
+        "unseen": "Look at the shaft. Where it turns the wrong way, isolate, prove dead and "
+        "exchange two phases at the motor or at the drive's output; correct the record.",
     },
 )
 

@@ -99,7 +99,7 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
         if slip is not None:
             found = verifying.check(case, place, state)
             at_drive = _lowest_at_drive(case, found) if slip.kind == "range" else None
-            low = at_drive is not None and state == states[-1] and (
+            low = at_drive is not None and _is_left_so(case, place, state) and (
                 severity_left(case, found, _error_shown(found, at_drive)) == "stop"
             )  # fmt: skip
             showing = at_drive if low and at_drive is not None else slip.point
@@ -112,11 +112,21 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
             return
 
 
+def _is_left_so(case: Case, place: str, state: str) -> bool:
+    """Whether it was left as these readings say: nothing was adjusted behind them."""
+    return state == "as_left" or (
+        case.is_(f"{place}/adjusted", "none") and not case.find(f"{place}/as_left")
+    )
+
+
 def _lowest_at_drive(case: Case, found: Check) -> Point | None:
     """The point at which the drive itself showed the least of what was applied, beside the signal.
 
-    Whatever range is set and whatever is recorded: what it shows is what it regulates on.
+    Whatever range is set and whatever is recorded: what it shows is what it regulates on. None
+    where something else regulates: what its display says then moves nothing.
     """
+    if not loop.reads_feedback(case):
+        return None
     read = [
         point for point in found.readable
         if point.shown is not None and case.is_(f"{point.place}/indicated_at", "drive")

@@ -118,8 +118,8 @@ RESISTANCE_UNBALANCE = Rule(
         "to {unbalance}: a poor joint, a wrong link or a damaged winding."
     },
     remedies={
-        "unbalance": "Clean and tighten the terminals, check the links, measure again with four "
-        "wires at the motor."
+        "unbalance": "Isolate, prove dead, clean and tighten the terminals, check the links, "
+        "measure again with four wires at the motor."
     },
 )
 

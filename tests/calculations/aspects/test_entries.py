@@ -383,6 +383,16 @@ def test_a_drive_that_shows_less_than_there_is(document, expected):
     assert verdicts(document, RULE) == expected
 
 
+def test_where_another_regulates_the_display_moves_nothing():
+    outside = {"/event/settings/as_left/regulation": "speed_from_external_controller"}
+    assert verdicts(changed(wide("drive"), outside), RULE) == [("review", "range")]
+
+
+@pytest.mark.parametrize("adjusted", ["span", "unknown", None])
+def test_how_it_was_left_is_not_known_after_an_adjustment(adjusted):
+    assert verdicts(wide("drive", adjusted=adjusted), RULE) == [("review", "range")]
+
+
 def test_a_drive_that_shows_more_than_there_is_raises_no_pressure():
     narrow = of(("0", "30", "60", "90", "120"), "psi")
     display = {"indicated": of(PSI, "psi"), "indicated_at": ["drive"] * 5}

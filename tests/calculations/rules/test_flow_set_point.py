@@ -69,10 +69,43 @@ def test_it_is_held_against_the_set_point_as_found() -> None:
     assert verdicts(kept("180", "m3/h", **found), RULE) == []  # the same as found
 
 
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    # Half again the rated 1000 gpm at the most, and two thirds of it at the least.
+    [("900", []), ("1500", []), ("1501", TOLD), ("667", []), ("666", TOLD)],
+)
+def test_a_slip_as_found_that_was_put_right(value: str, expected: Any) -> None:
+    """It was found in m3/h; what the pump is made for tells which of the two was the slip."""
+    found = {"/event/settings/as_found": {"set_point": q(value, "m3/h")}, POINTS: None}
+    document = without(kept(value, "gpm", **found), "/site/system_design_flow")
+    assert verdicts(document, RULE) == expected
+
+
+def test_a_slip_of_two_pumps_that_was_put_right() -> None:
+    """2000 gpm are what both are made for; the design flow would tell, and is not known."""
+    two = {f"{LEFT}/pumps_in_group": 2, f"{LEFT}/pumps_maximum_running": 2, POINTS: None}
+    found = {"/event/settings/as_found": {"set_point": q("2000", "m3/h")}}
+    document = without(kept("2000", "gpm", **two, **found), "/site/system_design_flow")
+    assert verdicts(document, RULE) == []
+
+
+def test_a_small_pump_keeps_less_than_the_set_beside() -> None:
+    """16 m3/h of a pump for 18; the one beside keeps 16 L/s."""
+    beside = [{"settings": {"regulated_quantity": "flow", "set_point": q("16", "L/s")}}]
+    small = {"/pump/rated_flow": q("18", "m3/h"), "/pump/best_efficiency_flow": None}
+    document = kept("16", "m3/h", **{"/neighbours": beside})
+    assert verdicts(document, RULE) == TOLD
+    assert verdicts(changed(document, small), RULE) == []
+
+
 def test_it_is_held_against_a_set_beside() -> None:
     beside = {"/neighbours": [{"settings": {"regulated_quantity": "flow",
                                             "set_point": q("227", "m3/h")}}]}  # fmt: skip
     assert verdicts(kept("227", "gpm", **beside), RULE) == TOLD
+    ours = {"/pump_set/discharge_header": "H-1"}
+    for theirs, expected in (("H-1", TOLD), ("H-2", [])):  # another main's flow proves nothing
+        beside["/neighbours"][0]["pump_set"] = {"tag": "PS-102", "discharge_header": theirs}
+        assert verdicts(kept("227", "gpm", **beside, **ours), RULE) == expected
     beside["/neighbours"][0]["settings"]["regulated_quantity"] = "level_filling"
     assert verdicts(kept("227", "gpm", **beside), RULE) == []
 

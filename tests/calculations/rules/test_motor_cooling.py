@@ -143,6 +143,33 @@ def test_a_lift_lets_no_less_flow_than_at_the_lowest_speed() -> None:
     assert verdicts(without(slow, "/pump/curve_points"), COOLING) == [("review", "slow")]
 
 
+@pytest.mark.parametrize(
+    ("header", "running", "expected"),
+    [
+        # Another one on the same main pushes it back, down to nothing where it runs faster.
+        ("H-1", None, ("review", "slow")),
+        (None, None, ("review", "slow")),
+        ("H-1", 2, ("review", "slow")),
+        ("H-2", None, ("note", "allowed")),
+        ("H-1", 1, ("note", "allowed")),  # never both at once
+        ("none", 2, ("review", "slow")),  # not described, and running all the same
+    ],
+)
+def test_another_well_on_the_main_leaves_less_at_the_lowest_speed(
+    header: str | None, running: int | None, expected: tuple[str, str]
+) -> None:
+    neighbour = {"pump_set": {"tag": "PS-102", "discharge_header": header}}
+    document = changed(
+        well(),
+        {
+            "/pump/minimum_continuous_flow": q("50", "gpm"),
+            "/neighbours": [] if header == "none" else [neighbour],
+            f"{LEFT}/pumps_maximum_running": running,
+        },
+    )
+    assert verdicts(document, COOLING) == [expected]
+
+
 def test_velocity_by_hand() -> None:
     # 100 gpm = 6.309 L/s over 0.03478 m2 = 0.181 m/s = 0.595 ft/s
     value = derived(judged(well()), "motor.cooling-velocity")
