@@ -18,6 +18,9 @@ AIM = (*SCALED, "loop.differential", "loop.set-point-unit", "loop.limits-order",
        "loop.set-point-in-span", "loop.set-point-reachable")  # fmt: skip
 """What has to be right before the loop's aim means anything."""
 
+WEIGHT = "site.liquid-temperature"
+"""The rule without which a tenth of a hertz means nothing: hot water weighs 2 % less."""
+
 
 def sleeps(case: Case) -> bool:
     """Whether the drive may fall asleep at low demand."""
@@ -153,7 +156,7 @@ SLEEP_ORDER = Rule(
     f"torque; {FROM_MEMORY}",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, MINIMUM, MAXIMUM),
-    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-range"),
+    waits_for=(*AIM, *RESTS_ON_CURVE, WEIGHT, "speed.order", "loop.sleep-range"),
     applies=lambda case: sleeps_on_frequency(case) and loop.keeps_pressure_of_pump(case),
     check=_sleep_order,
     limits={
@@ -253,7 +256,7 @@ SLEEP_WINDOW = Rule(
     f"{FROM_MEMORY}; limits from memory",
     subject=SLEEP,
     needs=("/settings/sleep_method", SLEEP, SET_POINT, "/settings/regulated_quantity"),
-    waits_for=(*AIM, *RESTS_ON_CURVE, "speed.order", "loop.sleep-order"),
+    waits_for=(*AIM, *RESTS_ON_CURVE, WEIGHT, "speed.order", "loop.sleep-order"),
     applies=lambda case: sleeps_on_frequency(case) and _on_pressure(case),
     check=_sleep_window,
     limits={

@@ -395,3 +395,12 @@ def test_the_best_flow_is_that_of_the_plate_at_the_speed_of_sleep():
         (found,) = of_rule(judged(document), WINDOW)
         told = {each.name: each.shown for each in found.compared}["best"]
         assert (float(told.value), told.unit) == (pytest.approx(best, rel=0.01), "gpm")
+
+
+@pytest.mark.parametrize("rule", ["loop.sleep-order", "loop.sleep-window"])
+def test_sleep_waits_for_a_temperature_in_the_other_unit(rule):
+    """67 degC for 67 degF: of water 979.5 and 998.2 kg/m3, 2 % of every head."""
+    document = changed(booster(), {"/event/liquid_temperature": q("67", "degC")})
+    assert [each.waits_for for each in lacking(judged(document), rule)] == [
+        "site.liquid-temperature"
+    ]
