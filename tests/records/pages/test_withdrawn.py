@@ -14,7 +14,9 @@ def test_a_withdrawn_visit_says_so_where_it_is_shown(page, teo, station):
     assert teo.post(f"/events/{event['id']}/withdrawal", why).status == 201
     html = page("orla", f"/events/{event['id']}").html
     assert re.search(
-        r"Withdrawn by Teo[^<]* on <time [^>]*>[^<]*<span class=\"unit\">UTC−0[56]", html
+        r"Withdrawn by Teo[^<]* on <time [^>]*><span class=\"one\">[^<]+</span> "
+        r"<span class=\"unit\">UTC−0[56]",
+        html,
     )
     assert why["reason"] in html
     assert "sealed" not in html.partition("</h1>")[0]
