@@ -99,6 +99,9 @@ _PINT = {
     "delta_degF": "5 / 9 * kelvin",
 }
 
+US_FLOWS = ("gpm", "MGD", "ft3/s")
+"""Units of flow beside which other values are told in US units."""
+
 KINDS: dict[str, tuple[str, ...]] = {
     "pressure": (
         "psi", "bar", "kPa", "MPa", "mbar", "Pa", "ftH2O", "mH2O", "inH2O", "inHg", "kgf/cm2",

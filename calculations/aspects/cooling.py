@@ -6,7 +6,7 @@ from calculations.aspects import group, holding, levels, loop, system
 from calculations.case import Case, Missing, Waits
 from calculations.errors import InvalidInput
 from calculations.rules.scope import is_immersed
-from calculations.units import Quantity
+from calculations.units import US_FLOWS, Quantity
 
 
 def is_in_a_well(case: Case) -> bool:
@@ -33,7 +33,7 @@ def velocity(case: Case, flow: float) -> float:
 def velocity_unit(case: Case) -> str:
     """The unit that velocities are read in beside the flows that are written."""
     flows = (case.find("/pump/minimum_continuous_flow"), case.find(loop.SET_POINT))
-    us = any(flow is not None and flow.unit in ("gpm", "MGD", "ft3/s") for flow in flows)
+    us = any(flow is not None and flow.unit in US_FLOWS for flow in flows)
     return "ft/s" if us else "m/s"
 
 

@@ -10,6 +10,7 @@ from calculations.derived.station import FLOW_UNIT
 from calculations.rule import Value, fixed
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM
+from calculations.units import US_FLOWS
 
 BOILING = ICE_POINT + 100.0
 """Where water boils at the pressure of the sea's level [K]; under pressure later, and worse."""
@@ -19,11 +20,10 @@ HEAT_OF_WATER = 4186.0
 
 LITRE, GALLON = 1e-3, 3.785411784e-3  # m3; NIST SP 811:2008, appendix B.8
 TEMPERATURES = ("/event/liquid_temperature", "/site/liquid_temperature_max")
-IN_US_UNITS = ("gpm", "MGD", "ft3/s")
 
 
 def _in_us_units(case: Case) -> bool:
-    return FLOW_UNIT(case) in IN_US_UNITS
+    return FLOW_UNIT(case) in US_FLOWS
 
 
 def _unit(case: Case) -> str:
@@ -74,6 +74,22 @@ def _until_it_boils(case: Case) -> float:
     return float(heat / power)
 
 
+def _boiling_time(name: str, boiling: str, each: str, volume: str, *, in_us_units: bool) -> Value:
+    """The same time, told as the station's own units have it."""
+    return Value(
+        id=f"pump.boiling-time-per-{name}",
+        title=f"Time until the water in a blocked pump is at {boiling}, for {each} that it "
+        "holds, at the highest speed in use",
+        formula=f"t = rho V c ({boiling} - T) / P at no flow, V = {volume}",
+        source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
+        unit=fixed("s"),
+        compute=_until_it_boils,
+        subject="/pump/curve_points",
+        applies=lambda case: _in_us_units(case) == in_us_units and _may_boil(case),
+        significant=2,
+    )
+
+
 VALUES = (
     Value(
         id="energy.per-volume",
@@ -94,28 +110,6 @@ VALUES = (
         subject="/pump/rated_flow",
         applies=pumping.is_centrifugal,
     ),
-    Value(
-        id="pump.boiling-time-per-gallon",
-        title="Time until the water in a blocked pump is at 212 degF, for each US gallon that it "
-        "holds, at the highest speed in use",
-        formula="t = rho V c (212 degF - T) / P at no flow, V = 1 gal",
-        source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
-        unit=fixed("s"),
-        compute=_until_it_boils,
-        subject="/pump/curve_points",
-        applies=lambda case: _in_us_units(case) and _may_boil(case),
-        significant=2,
-    ),
-    Value(
-        id="pump.boiling-time-per-litre",
-        title="Time until the water in a blocked pump is at 100 degC, for each litre that it "
-        "holds, at the highest speed in use",
-        formula="t = rho V c (100 degC - T) / P at no flow, V = 1 L",
-        source="heat balance, heat lost on the way left out; c = 4.186 kJ/(kg K), from memory",
-        unit=fixed("s"),
-        compute=_until_it_boils,
-        subject="/pump/curve_points",
-        applies=lambda case: not _in_us_units(case) and _may_boil(case),
-        significant=2,
-    ),
+    _boiling_time("gallon", "212 degF", "each US gallon", "1 gal", in_us_units=True),
+    _boiling_time("litre", "100 degC", "each litre", "1 L", in_us_units=False),
 )
