@@ -133,7 +133,7 @@ from calculations.rules import (
     winding_level,
 )
 
-REVISION = "2026.11.8"
+REVISION = "2026.11.9"
 """To be raised (`2026.12`, `2026.12.2`) when the catalogue judges otherwise by arithmetic alone."""
 
 VALUES: tuple[Value, ...] = (

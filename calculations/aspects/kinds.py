@@ -92,10 +92,8 @@ def of_loop(case: Case) -> str | None:
     return next((each.kind for each in written if each and each.kind != "ratio"), None)
 
 
-WRITTEN = (
-    "/settings/feedback_at_upper_signal", "/settings/feedback_at_lower_signal",
-    "/settings/set_point",
-)  # fmt: skip
+SCALED = ("/settings/feedback_at_upper_signal", "/settings/feedback_at_lower_signal")
+WRITTEN = (*SCALED, "/settings/set_point")
 
 
 def _all_in_percent(case: Case) -> bool:

@@ -99,11 +99,14 @@ def _at_share(percent: int) -> Value:
     )
 
 
-def _range_unit(case: Case) -> str:
-    """The unit of the sensor's range, where that is one of what is regulated."""
-    ranged = case.find(kinds.RANGE_TOP)
-    alike = ranged is not None and ranged.kind == kinds.of_loop(case)
-    return str(ranged.unit) if alike else loop.process_unit(case)
+def _scaled_unit(case: Case) -> str:
+    """The unit of the drive's own scaling, which this is held against; else of the range."""
+    kind = kinds.of_loop(case)
+    for place in (*kinds.SCALED, kinds.RANGE_TOP):
+        found = case.find(place)
+        if found is not None and found.kind == kind:
+            return str(found.unit)
+    return loop.process_unit(case)
 
 
 def _height_unknown(case: Case) -> Missing:
@@ -132,7 +135,7 @@ def _scaling(end: str) -> Value:
         title=f"What the drive should show at the {end} end of the signal",
         formula="range value + rho g (z_tapping - z_datum)",
         source=f"{SIGNAL_SOURCE}; hydrostatics",
-        unit=_range_unit,
+        unit=_scaled_unit,
         compute=compute,
         subject="/regulating_sensor",
         applies=lambda case: not case.fixed_speed,

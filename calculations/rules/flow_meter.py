@@ -5,12 +5,12 @@ from math import log, pi
 
 from calculations.aspects import verifying
 from calculations.case import Case, Missing
-from calculations.findings import Finding, Severity
+from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, each_alone, entered, percent, roughly
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.mix_ups import in_unit
-from calculations.units import Quantity
+from calculations.units import US_FLOWS, Quantity
 
 UPSTREAM, DOWNSTREAM = "straight_upstream_diameters", "straight_downstream_diameters"
 
@@ -133,15 +133,15 @@ def _in_bore(case: Case, place: str, least: Quantity, most: Quantity) -> Iterato
     )
     velocity = _velocity(most, bore.at_least)
     if above(_velocity(least, bore.at_most), fastest):
-        yield _of_bore(case, place, "fast", least, bore, f"at most {about(fastest, 'm/s')}")
+        yield _of_bore(case, place, "fast", least, bore, f"at most {_speed(fastest, least)}")
     elif below(velocity, slow):
         _require_all(case)
         if below(velocity, slowest):
-            yield _of_bore(case, place, "slow", most, bore, f"at least {about(slowest, 'm/s')}")
+            yield _of_bore(case, place, "slow", most, bore, f"at least {_speed(slowest, most)}")
         else:
             yield _size(case, place, "low", "note", most, {"bore": bore},
-                        limit=f"at least {about(slow, 'm/s')}",
-                        velocity=roughly(_velocity(most, bore.si), "m/s"))  # fmt: skip
+                        limit=f"at least {_speed(slow, most)}",
+                        velocity=roughly(_velocity(most, bore.si), _speed_unit(most)))  # fmt: skip
 
 
 def _of_bore(
@@ -150,7 +150,7 @@ def _of_bore(
     slow, fastest = map(case.limit, ("sensor.meter-size.slow", "sensor.meter-size.fastest"))
     meant = _bore_meant(flow, bore, slow, fastest)
     return _size(case, place, "unit" if meant else variant, "review", flow, {"bore": bore},
-                 limit=limit, velocity=roughly(_velocity(flow, bore.si), "m/s"),
+                 limit=limit, velocity=roughly(_velocity(flow, bore.si), _speed_unit(flow)),
                  meant=entered(meant) if meant else "")  # fmt: skip
 
 
@@ -165,6 +165,15 @@ def _bore_meant(flow: Quantity, bore: Quantity, slow: float, fastest: float) -> 
     read = [in_unit(bore, unit) for unit in BORE_SLIPS.get(bore.unit, ())]
     good = [each for each in read if slow <= _velocity(flow, each.si) <= fastest]
     return min(good, key=lambda each: abs(log(_velocity(flow, each.si) / ORDINARY)), default=None)
+
+
+def _speed(velocity: float, flow: Quantity) -> Shown:
+    """A velocity [m/s] as it is told beside a flow."""
+    return about(velocity, _speed_unit(flow))
+
+
+def _speed_unit(flow: Quantity) -> str:
+    return "ft/s" if flow.unit in US_FLOWS else "m/s"
 
 
 def _velocity(flow: Quantity, bore: float) -> float:

@@ -18,7 +18,7 @@ from calculations.inputs.subject import Subject
 from records.document_style import Units
 from records.documents import labels
 from records.documents.texts import runs
-from records.documents.unit_systems import instead
+from records.documents.unit_systems import are_alike, beside, instead, other_system, unit_in
 
 Cell = dict[str, Any] | None
 
@@ -75,6 +75,23 @@ class Shown:
         cell = number(other["value"], other["unit"]) if other else None
         return {**cell, "entered": runs(quantity(value))} if cell else entered
 
+    def beside(self, name: str, value: Any, other: Any) -> Cell:
+        """A value as it is compared with `other`: in its unit, where both are of one kind."""
+        if not (is_quantity(value) and is_quantity(other)):
+            return self.cell(name, value)
+        alike = beside(value, unit_in(str(other["unit"]), self.units))
+        if alike is None:
+            return self.cell(name, value)
+        cell = number(alike["value"], alike["unit"]) or {}
+        return {**cell, "entered": runs(quantity(value))}
+
+    def compared(self, values: Sequence[Mapping[str, Any]]) -> list[Cell]:
+        """Cells of quantities that are compared: all of a kind in the system of the first."""
+        return [
+            self.beside("", value, _first_of_other_system(value, values[:at]) or value)
+            for at, value in enumerate(values)
+        ]
+
     def bare(self, value: Any) -> Cell:
         """The cell of one or several quantities whose unit stands elsewhere."""
         listed = [value] if is_quantity(value) else list(value)
@@ -127,6 +144,15 @@ class Shown:
         if given[-1] in "Zz" or local.utcoffset() == original.utcoffset():
             return here
         return f"{here} (entered as {given})"
+
+
+def _first_of_other_system(
+    value: Mapping[str, Any], before: Sequence[Mapping[str, Any]]
+) -> Mapping[str, Any] | None:
+    own = str(value["unit"])
+    alike = (each for each in before if are_alike(own, str(each["unit"])))
+    first = next(alike, None)
+    return first if first and other_system(own, str(first["unit"])) else None
 
 
 def zone(name: Any) -> tzinfo | None:

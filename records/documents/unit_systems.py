@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from calculations.units import from_si, to_si
+from calculations.units import from_si, kinds_of, to_si
 from records.document_style import Units
 
 _INSTEAD: Mapping[Units, Mapping[str, str]] = {
@@ -34,6 +34,7 @@ _INSTEAD: Mapping[Units, Mapping[str, str]] = {
     },
 }  # fmt: skip
 _FEWEST_DIGITS = 3
+_MOST_DIGITS = 4
 
 
 def habit(value: Any) -> Units:
@@ -59,6 +60,17 @@ def _units(value: Any) -> Iterator[str]:
             yield from _units(inner)
 
 
+def are_alike(one: str, other: str) -> bool:
+    """Whether some kind of quantity is written in both units."""
+    return not set(kinds_of(one)).isdisjoint(kinds_of(other))
+
+
+def other_system(one: str, other: str) -> bool:
+    """Whether two units of one kind belong to the two systems: psi and bar, not m and mm."""
+    us, metric = _INSTEAD["si"], _INSTEAD["us"]
+    return (one in us and other in metric) or (one in metric and other in us)
+
+
 def unit_in(unit: str, system: Units) -> str:
     """The unit that values of this one are shown in."""
     return _INSTEAD[system].get(unit, unit)
@@ -75,6 +87,20 @@ def instead(quantity: Mapping[str, Any], system: Units) -> dict[str, str] | None
     entered = str(quantity["value"])
     value = from_si(to_si(float(entered), str(quantity["unit"])), unit)
     return {"value": _rounded(value, _significant(entered)), "unit": unit}
+
+
+def beside(quantity: Mapping[str, Any], unit: str) -> dict[str, str] | None:
+    """The quantity in the unit of what it is compared with; None where that is of another kind.
+
+    None too where it stands in that unit already. It has as many significant digits as were
+    entered, within three and four: who compares reads no more.
+    """
+    own = str(quantity["unit"])
+    if own == unit or not are_alike(own, unit):
+        return None
+    entered = str(quantity["value"])
+    value = from_si(to_si(float(entered), own), unit)
+    return {"value": _rounded(value, min(_significant(entered), _MOST_DIGITS)), "unit": unit}
 
 
 def _significant(digits: str) -> int:

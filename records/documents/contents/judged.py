@@ -66,9 +66,9 @@ def _finding(source: Source, part: Part, number: int, answers: list[Part]) -> Bl
 
 def _compared(source: Source, values: list[Document]) -> list[dict[str, Any]]:
     names = [runs(labels.label(str(each["name"]))) for each in values]
-    cells = [
-        source.shown.cell("", {"value": each["value"], "unit": each["unit"]}) for each in values
-    ]
+    cells = source.shown.compared(
+        [{"value": each["value"], "unit": each["unit"]} for each in values]
+    )
     align(cells, left=True)
     return [{"label": name, "cell": cell} for name, cell in zip(names, cells, strict=True)]
 

@@ -72,7 +72,8 @@ def _rows(
         if left:
             changed = path in found and found[path] != left.get(path)
             cells.append(_strong(_cell(source, path, left), changed))
-        yield [*cells, *_beside(source, name, beside.get(name) if len(path) == 1 else None)]
+        held = beside.get(name) if len(path) == 1 else None
+        yield [*cells, *_beside(source, name, held, left.get(path, found.get(path)))]
 
 
 def ordered(paths: Mapping[Path, Any]) -> list[Path]:
@@ -99,11 +100,11 @@ def _strong(cell: Cell, changed: bool) -> Cell:
     return {**cell, "strong": True} if cell and changed else cell
 
 
-def _beside(source: Source, name: str, beside: Expected | None) -> list[Cell]:
+def _beside(source: Source, name: str, beside: Expected | None, entered: Any) -> list[Cell]:
     if beside is None:
         return [{"t": ""}, {"t": ""}]
     value, origin = beside
-    return [source.shown.cell(name, value), {"t": runs(origin), "light": True}]
+    return [source.shown.beside(name, value, entered), {"t": runs(origin), "light": True}]
 
 
 def _flat(path: Path, value: Any) -> Iterator[tuple[Path, Any]]:

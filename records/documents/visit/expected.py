@@ -71,7 +71,7 @@ def _row(visit: Visit, name: str, beside: Expected | None, left: Any) -> list[Ce
     hint = next((unit_of(each) for each in (left, value) if unit_of(each)), "")
     return [
         text(labels.label(name)),
-        visit.source.shown.cell(name, value) or {"t": ""},
+        visit.source.shown.beside(name, value, left) or {"t": ""},
         {"t": runs(origin), "light": True},
         visit.source.shown.cell(name, left) or {"t": ""},
         blank(hint),

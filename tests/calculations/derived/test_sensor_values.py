@@ -100,14 +100,22 @@ def test_a_scaling_whose_shift_nobody_knows_is_not_told():
 
 
 @pytest.mark.parametrize(
-    ("high", "unit", "told"), [("1379", "kPa", "1379 kPa"), ("200", "psi", "200 psi")]
+    ("scaled", "told"),
+    [(q("200", "psi"), "199.96 psi"), (None, "13.787 bar"), (q("100", "%"), "13.787 bar")],
 )
-def test_scaling_is_told_in_the_unit_of_the_range(high, unit, told):
-    """The drive is set in psi; what it is scaled to stands on the transmitter."""
-    ends = {"lower": q("0", unit), "upper": q(high, unit)}
+def test_scaling_is_told_in_the_unit_that_the_drive_is_scaled_in(scaled, told):
+    """13.787 bar of the transmitter are 199.96 psi (6.894757 kPa); the drive's own is what it is
+    read beside."""
+    ends = {"lower": q("0", "bar"), "upper": q("13.787", "bar")}
     document = changed(
         booster(), {f"/sensors/0/{end}_range_value": value for end, value in ends.items()}
     )
+    place = "/event/settings/as_left/feedback_at_{}_signal"
+    low, high = place.format("lower"), place.format("upper")
+    if scaled is None:
+        document = without(document, low, high)
+    else:
+        document = changed(document, {low: q("0", scaled["unit"]), high: scaled})
     assert shown("sensor.scaling", document) == told
 
 

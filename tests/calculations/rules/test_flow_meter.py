@@ -192,11 +192,22 @@ def test_a_meter_that_is_small_for_one_pump_is_small_for_all():
     assert verdicts(without(group, "/site/system_design_flow"), SIZE) == [("review", "small")]
 
 
+@pytest.mark.parametrize(
+    ("flow", "told"), [(("1000", "gpm"), "at 4100 ft/s."), (("227", "m3/h"), "at 1300 m/s.")]
+)
+def test_velocity_in_a_meter_is_told_beside_the_unit_of_its_flow(flow, told):
+    """1000 gpm, 227 m3/h, through 8 mm: 0.0631 / (pi 0.004^2) = 1255 m/s, 4118 ft/s."""
+    document = changed(sized({"bore": ("8", "mm")}), {"/pump/rated_flow": q(*flow)})
+    (found,) = of_rule(judged(document), SIZE)
+    assert rule(SIZE).sentence(found).endswith(told)
+    assert found.limit == ("at most 32.8 ft/s" if "ft" in told else "at most 10 m/s")  # 10 / 0.3048
+
+
 def test_what_is_said_of_a_meter_of_another_size():
     (found,) = of_rule(judged(sized({"bore": ("8", "mm")})), SIZE)
     assert rule(SIZE).sentence(found) == (
         "Probably the bore of FT-101 is 8 in, not 8 mm: at 1000 gpm the liquid would run through "
-        "it at 1300 m/s."
+        "it at 4100 ft/s."
     )
     (found,) = of_rule(judged(sized({"upper_range_value": ("60000", "gpm")})), SIZE)
     assert (

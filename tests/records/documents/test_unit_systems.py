@@ -3,7 +3,8 @@
 import pytest
 
 from calculations.units import KINDS
-from records.documents.contents import judged
+from records.documents import labels
+from records.documents.contents import judged, settings
 from records.documents.contents.source import Source
 from records.documents.record_pdf import Style
 from records.documents.shown import NO_BREAK, Shown
@@ -126,3 +127,72 @@ def test_the_paper_is_the_usual_one_of_the_station_unless_a_client_wants_another
     record["snapshot"]["site"]["electrical_practice"] = practice
     box = reader(printed(record)).pages[0].mediabox
     assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("found", "left", "units", "told"),
+    [
+        # The unit of what it is held against, whatever the sensor's plate says: 0.0689476 bar.
+        (None, ("10", "bar"), "entered", ("10.00", "bar", "145.04{}psi")),
+        (("10", "bar"), None, "entered", ("10.00", "bar", "145.04{}psi")),
+        (("145", "psi"), ("10", "bar"), "entered", ("10.00", "bar", "145.04{}psi")),
+        (None, ("145", "psi"), "entered", ("145.04", "psi", None)),
+        # A share of the span is of another kind, and a client's own units come before an entry's.
+        (None, ("100", "%"), "entered", ("145.04", "psi", None)),
+        (None, ("10", "bar"), "us", ("145.04", "psi", None)),
+        (None, ("145", "psi"), "si", ("1000", "kPa", "145.04{}psi")),
+    ],
+)
+def test_a_setting_and_what_it_is_compared_with_stand_in_one_unit(found, left, units, told):
+    states = {"as_found": found, "as_left": left}
+    record = {
+        "event": {
+            "settings": {
+                state: {"feedback_at_upper_signal": {"value": value[0], "unit": value[1]}}
+                for state, value in states.items()
+                if value
+            }
+        },
+        "snapshot": {
+            "pump_set": {"regulating_sensor": "PT-1"},
+            "sensors": [{"tag": "PT-1", "upper_range_value": {"value": "145.04", "unit": "psi"}}],
+        },
+    }
+    table = settings.settings(Source.of(record, {}, units))[-1]
+    digits, unit, entered = told
+    [row] = [row["cells"] for row in table["rows"] if "cells" in row]
+    cell = row[-2]
+    assert (cell["n"], cell["u"]) == (digits, unit)
+    assert cell.get("entered") == (entered and entered.format(NO_BREAK))
+
+
+def test_a_plate_is_told_in_the_unit_of_the_setting_that_stands_beside_it():
+    """60 hp are 44.74 kW (0.7456999 kW)."""
+    beside = Shown().beside(
+        "motor_power", {"value": "60", "unit": "hp"}, {"value": "45", "unit": "kW"}
+    )
+    assert beside == {"n": "44.7", "u": "kW", "entered": f"60{NO_BREAK}hp"}
+    assert Shown().beside("motor_connection", "star", "delta") == {"t": "star"}
+
+
+@pytest.mark.parametrize(
+    ("compared", "units", "told"),
+    [
+        # 145.04 psi are 10.00 bar (0.0689476 bar); what is of another kind stays as it is.
+        ([("10", "bar"), ("145.04", "psi")], "entered", ["10 bar", "10.00 bar"]),
+        ([("10", "bar"), ("48", "Hz")], "entered", ["10 bar", "48 Hz"]),
+        ([("145.04", "psi"), ("10", "bar")], "entered", ["145.04 psi", "145 psi"]),
+        ([("10", "bar"), ("145.04", "psi")], "us", ["145 psi", "145.04 psi"]),
+        # Units of one system stay apart: a wall of mm beside a depth of m.
+        ([("12", "mm"), ("3.5", "m")], "entered", ["12 mm", "3.5 m"]),
+        ([("3.5", "m"), ("10", "ft")], "entered", ["3.5 m", "3.05 m"]),
+        ([("20", "degC"), ("68.0", "degF"), ("5", "K")], "entered", ["20 °C", "20.0 °C", "5 K"]),
+        ([("0.6", "1"), ("60", "%")], "entered", ["0.6 ", "60 %"]),
+    ],
+)  # fmt: skip
+def test_what_a_finding_compares_stands_in_one_system(compared, units, told):
+    cells = Shown(units=units).compared([{"value": v, "unit": u} for v, u in compared])
+    assert [f"{cell['n']} {cell['u']}" for cell in cells] == told
+    as_entered = [f"{value}{NO_BREAK}{labels.unit(unit)}" for value, unit in compared]
+    for cell, entered, shown in zip(cells, as_entered, told, strict=True):
+        assert cell.get("entered") == (None if entered == shown.replace(" ", NO_BREAK) else entered)
