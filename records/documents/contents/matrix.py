@@ -10,6 +10,8 @@ from records.documents.placing import Part
 from records.documents.shown import Cell, is_quantity, text
 
 ACROSS = 4
+# Room for the longest unit, kWh/Mgal.
+_UNIT = 16
 Values = Sequence[Any]
 Line = tuple[str, str, Values]
 
@@ -54,7 +56,7 @@ def lines_of(parts: Sequence[Part], order: Sequence[str]) -> list[Line]:
 
 def _table(source: Source, heads: Sequence[str], lines: Sequence[Line | str], words: bool) -> Block:
     few = len(heads) < 3
-    columns = [Column("", mm=52) if few else Column("", fr=1.35), Column("", mm=13)]
+    columns = [Column("", mm=52) if few else Column("", fr=1.35), Column("", mm=_UNIT)]
     for head in heads:
         kind: Kind = "quantity" if words else "number"
         columns.append(Column(head, kind, mm=42) if few else Column(head, kind, fr=1))

@@ -2,7 +2,7 @@
 
 from records.documents.contents import judged
 from records.documents.contents.source import Source
-from tests.records.documents import sample
+from tests.records.documents import demo, sample
 from tests.records.documents.reading_back import pages, reader, squeezed, text
 from tests.records.documents.sample import printed
 
@@ -100,3 +100,14 @@ def test_where_there_is_nothing_there_is_no_dash() -> None:
     _, table = judged.limits(Source.of(record, {}))
     assert [cell["t"] for cell in table["rows"][0]["cells"]][2] == "c.c"
     assert table["rows"][1]["cells"][2:] == [{"t": ""}, {"t": ""}]
+
+
+def test_a_unit_is_parted_by_no_line_end_and_stays_with_its_digits() -> None:
+    record = demo.record_of("fallowmeer-ps-701-re-verification.json")
+    words = "of 1234 kWh/Mgal and 5678.5\N{NO-BREAK SPACE}m³/h"
+    record["event"]["remarks"] = "\n".join("x" * n + f" y {words}" for n in range(60, 110))
+    lines = text(printed(record)).replace("\N{NO-BREAK SPACE}", " ").splitlines()
+    told = [line for line in lines if "Mgal" in line or "kWh/" in line]
+    assert len(told) > 50
+    assert all("kWh/Mgal" in line for line in told)
+    assert all("5678.5 m³/h" in line for line in lines if "5678" in line)
