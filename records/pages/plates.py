@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from records import permissions
+from records import natural, permissions
 from records.documents import shown
 from records.documents.blocks import Block
 from records.documents.contents import cautions, nameplates
@@ -90,7 +90,7 @@ def cautions_of(site: Site, standing: Iterable[Piece]) -> list[Section]:
 def _rows(actor: Actor, kind: Kind, site: Site) -> Iterable[dict[str, Any]]:
     model: Any = kind.model
     rows = permissions.visible(model.objects.filter(site=site), actor)
-    found: Iterable[dict[str, Any]] = rows.order_by("tag", "row").values(*_COLUMNS)
+    found: Iterable[dict[str, Any]] = rows.order_by(*natural.order("tag"), "row").values(*_COLUMNS)
     return found
 
 

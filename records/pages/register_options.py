@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from records import permissions
+from records import natural, permissions
 from records.document_style import Units
 from records.documents.columns import columns
 from records.models import Organization, PumpSet, Site
@@ -60,7 +60,7 @@ def _standing(
         ids = chosen if isinstance(chosen, list) else [chosen]
         found |= {row.id: row for row in rows.filter(id__in=ids)}
         of_them = Some if rows.exclude(id__in=found).exists() else list
-    listed = sorted(found.values(), key=lambda row: row.tag)
+    listed = sorted(found.values(), key=lambda row: natural.place(row.tag))
     return of_them((str(row.id), _called(row)) for row in listed)
 
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records import permissions
+from records import natural, permissions
 from records.documents.contents.cautions import SHORT
 from records.documents.tables import TITLES, one_of
 from records.errors import BookError, NotFound
@@ -70,7 +70,7 @@ def _place(lists: Sequence[Any], counts: Sequence[int], piece: str) -> int:
 
 def _standing(actor: Actor, kind: Kind, site: Site) -> Any:
     rows: Any = register.rows(actor, kind)
-    return rows.filter(site=site, out_of_service_on=None).order_by("tag", "row")
+    return rows.filter(site=site, out_of_service_on=None).order_by(*natural.order("tag"), "row")
 
 
 def _page_of_replacing(kind: str, id: str) -> str:  # noqa: A002

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from records import permissions
+from records import natural, permissions
 from records.documents.contents.cautions import SHORT
 from records.documents.tables import one_of
 from records.errors import BookError, NotFound, SameIdOtherContent, Stale
@@ -281,6 +281,8 @@ def instruments(request: HttpRequest, actor: Actor) -> HttpResponse:
     permissions.require(actor, "instruments.read")
     rows = cast("QuerySet[Instrument]", register.rows(actor, KINDS["instruments"]))
     today = timezone.now().date()
-    part = listed(request, "page", rows.order_by("out_of_service_on", "serial", "row"))
+    part = listed(
+        request, "page", rows.order_by("out_of_service_on", *natural.order("serial"), "row")
+    )
     late = rows.filter(due_on__lt=today, out_of_service_on=None).count()
     return show(request, actor, "register/instruments", part=part, today=today, late=late)

@@ -10,7 +10,7 @@ from django.db.models.functions import Cast
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from records import permissions
+from records import natural, permissions
 from records.documents import shown
 from records.documents.contents.cautions import SHORT
 from records.ids import identity
@@ -40,7 +40,8 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
     """Every station that the signed-in person's organization is a party to, in one line each."""
     wish = asking.asked(request, actor)
     found = board.board(actor, wish.wanted(board.AT_ONCE))
-    former = permissions.formerly(Site.objects.order_by("code", "row"), actor)[: board.AT_ONCE]
+    by_code = Site.objects.order_by(*natural.order("code"), "row")
+    former = permissions.formerly(by_code, actor)[: board.AT_ONCE]
     context = {
         "found": found,
         "lines": [line(row, actor) for row in found.rows],

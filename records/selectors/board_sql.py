@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from records import natural
+
 if TYPE_CHECKING:
     from records.selectors.board import Wanted
 
@@ -76,7 +78,7 @@ _BOARD = """
 WITH station AS MATERIALIZED (
   SELECT *, {state} AS state FROM ({station}) told
 ), wanted AS MATERIALIZED (
-  SELECT *, ({key}) COLLATE "C" AS key FROM station WHERE {chosen}
+  SELECT *, ({key}) COLLATE "C" AS key, {code_key} AS code_key FROM station WHERE {chosen}
 ), total AS (
   SELECT json_build_object(
          'stations', count(*), 'pump_sets', coalesce(sum(pump_sets), 0),
@@ -91,10 +93,11 @@ WITH station AS MATERIALIZED (
          (SELECT count(*) FROM wanted) AS matched
     FROM station
 ), part AS (
-  SELECT * FROM wanted WHERE {after} ORDER BY key, code COLLATE "C", row {limit}
+  SELECT * FROM wanted WHERE {after} ORDER BY key, code_key, code COLLATE "C", row {limit}
 )
 SELECT total.totals, total.matched, part.*
-  FROM total LEFT JOIN part ON true ORDER BY part.key, part.code COLLATE "C", part.row
+  FROM total LEFT JOIN part ON true
+ ORDER BY part.key, part.code_key, part.code COLLATE "C", part.row
 """
 
 
@@ -105,6 +108,7 @@ def statement(party: str, wanted: "Wanted", *, works: bool) -> str:
         state=_STATE,
         station=station,
         key=SORT[wanted.sort],
+        code_key=natural.sql("code"),
         chosen=" AND ".join(_chosen(wanted)),
         attention=SHOW["attention"],
         after=_AFTER if wanted.after else "true",
@@ -112,8 +116,10 @@ def statement(party: str, wanted: "Wanted", *, works: bool) -> str:
     )
 
 
-_AFTER = """
-(key, code COLLATE "C", row) > (%(key)s::text COLLATE "C", %(code)s::text COLLATE "C", %(row)s)
+_CODE = "%(code)s::text"
+_AFTER = f"""
+(key, code_key, code COLLATE "C", row)
+> (%(key)s::text COLLATE "C", {natural.sql(_CODE)}, {_CODE} COLLATE "C", %(row)s)
 """
 _TEXT = "strpos(lower(code || ' ' || name || ' ' || client), %(text)s) > 0"
 _AREA = """

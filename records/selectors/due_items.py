@@ -15,7 +15,7 @@ from django.utils import timezone
 from psycopg.types.string import TextLoader
 
 from calculations.inputs.reading import Problem
-from records import permissions
+from records import natural, permissions
 from records.errors import Invalid
 from records.permissions import Actor
 from records.selectors import due_sql
@@ -168,12 +168,16 @@ AND (as_found = 'outside' AND base_months > shortest
 """
 
 
+_TAG = "%(after_tag)s::text"
+
+
 def _chosen(wanted: Wanted, given: dict[str, Any]) -> str:
     """Conditions on what was computed."""
     chosen = ["true"]
     if wanted.after is not None:
         chosen.append(
-            "(site_id, tag, number) > (%(after_site)s, %(after_tag)s::text, %(after_number)s)"
+            "(site_id, tag_key, tag, number) >"
+            f" (%(after_site)s, {natural.sql(_TAG)}, {_TAG}, %(after_number)s)"
         )
     for name, condition in (("state", "state = %(state)s"), ("due_by", "due_on <= %(due_by)s")):
         if getattr(wanted, name) is not None:
@@ -201,7 +205,7 @@ SELECT {columns}
   LEFT JOIN records_record good ON good.row = found.good_record_id
   LEFT JOIN records_record tried ON tried.row = found.tried_record_id
   LEFT JOIN records_record outside ON outside.row = found.outside_record_id
- ORDER BY found.site_id, found.tag, found.number {limit}
+ ORDER BY found.site_id, found.tag_key, found.tag, found.number {limit}
 """
 
 

@@ -10,6 +10,7 @@ from functools import cache
 from calculations.due_dates import GRACE, SOON
 from calculations.tasks.catalogue import TASKS
 from calculations.tasks.task import Interval, Task
+from records import natural
 
 NUMBERS = {task.id: number for number, task in enumerate(TASKS)}
 """Tasks in the catalogue's order, which lists keep."""
@@ -86,7 +87,8 @@ SELECT s.site_id, s.piece AS site, s.tag AS code, s.traits, s.contractor_id, s.c
 # What stands at a station, with the pump set that it is in and with that one's drive. OFFSET 0:
 # else they are looked for anew for each task of a piece.
 _PIECES = """
-SELECT p.kind, p.piece, p.tag, p.serial, p.firmware, p.in_service_from, p.registered_on,
+SELECT p.kind, p.piece, p.tag, {p_tag_key} AS tag_key, p.serial, p.firmware,
+       p.in_service_from, p.registered_on,
        p.rewound_on, j.tag AS pump_set,
        d.piece AS drive, d.serial AS drive_serial, d.since AS drive_since,
        here.traits || p.traits || coalesce(j.traits, '{{}}') || coalesce(m.traits, '{{}}') AS traits
@@ -115,7 +117,7 @@ OFFSET 0
 # that one question, which few items ask.
 _ITEMS = """
 SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
-       here.taken_over, p.kind, p.piece, p.tag, p.serial, p.pump_set,
+       here.taken_over, p.kind, p.piece, p.tag, p.tag_key, p.serial, p.pump_set,
        task.number, task.id AS task, task.once, task.follows, task.safety,
        bound.months IS NOT NULL AS by_default,
        coalesce(bound.months, task.months) AS default_months,
@@ -195,7 +197,7 @@ SELECT here.site, here.code, here.client_id, here.contractor_id, here.today,
                  OR newest.row IS NOT NULL
                     AND (newest.result <> 'not_possible'
                          OR EXISTS (SELECT {done} AND x.result <> 'not_possible' OFFSET 0)) END
- ORDER BY p.tag, task.number
+ ORDER BY p.tag_key, p.tag, task.number
 """
 
 # What was left outside is due from that day until it is left inside. The number of the station
@@ -239,7 +241,7 @@ def statement(
     )  # fmt: skip
     standing = _PIECES.format(
         party=party, pieces=pieces, j_in_service=in_service("j"), p_in_service=in_service("p"),
-        **aliases,
+        p_tag_key=natural.sql("p.tag"), **aliases,
     )  # fmt: skip
     items = _ITEMS.format(
         party=party, x=_X, same=_SAME_THING, done=done, newest_first=_NEWEST_FIRST,

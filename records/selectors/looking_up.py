@@ -12,12 +12,13 @@ from typing import Any
 
 from django.db import connection
 
-from records import permissions
+from records import natural, permissions
 from records.permissions import Actor
 from records.selectors import sealed
 
 Row = dict[str, Any]
 AT_ONCE = 50
+_IN_ORDER = {"by_code": natural.in_order("s.code"), "by_tag": natural.in_order("p.tag")}
 _LARGEST = 2**31 - 1
 
 
@@ -48,7 +49,7 @@ _STATIONS = """
 SELECT s.id, s.code, s.name, s.kind, c.name AS client
   FROM records_site s JOIN records_organization c ON c.id = s.client_id
  WHERE s.{party} = %(organization)s AND {every}
- ORDER BY s.code <> %(first)s, s.code COLLATE "C", s.row LIMIT %(limit)s
+ ORDER BY s.code <> %(first)s, {by_code}, s.row LIMIT %(limit)s
 """
 _WORD = "strpos(lower(s.code || ' ' || s.name || ' ' || c.name), %(word_{})s) > 0"
 
@@ -67,7 +68,7 @@ SELECT p.kind, p.piece, p.tag, p.serial, s.id AS site, s.code, s.name,
  WHERE p.{party} = %(organization)s AND p.known_until IS NULL AND p.kind <> 'site'
    AND (starts_with(p.tag, %(text)s) OR starts_with(p.tag, %(capitals)s)
         OR starts_with(p.serial, %(text)s) OR starts_with(p.serial, %(capitals)s))
- ORDER BY p.out_of_service_on IS NOT NULL, p.tag COLLATE "C", s.code COLLATE "C", p.row
+ ORDER BY p.out_of_service_on IS NOT NULL, {by_tag}, {by_code}, p.row
  LIMIT %(limit)s
 """
 
@@ -83,7 +84,7 @@ SELECT r.id, r.number, r.kind, r.performed_at, s.code, s.name, s.time_zone
   FROM records_record r JOIN records_site s ON s.row = r.site_id
  WHERE (r.{party} = %(organization)s {handed}) AND r.number = %(number)s
    AND (%(code)s = '' OR starts_with(s.code, %(code)s) OR starts_with(s.code, %(capitals)s))
- ORDER BY s.code COLLATE "C", r.row LIMIT %(limit)s
+ ORDER BY {by_code}, r.row LIMIT %(limit)s
 """
 _HANDED = "OR r.handed_to @> ARRAY[%(organization)s]::uuid[]"
 
@@ -107,6 +108,7 @@ def _rows(
     party = permissions.party(actor)
     given |= {"organization": actor.organization_id, "limit": AT_ONCE + 1}
     with connection.cursor() as cursor:
-        cursor.execute(statement.format(party=party, every=every, handed=handed), given)
+        text = statement.format(party=party, every=every, handed=handed, **_IN_ORDER)
+        cursor.execute(text, given)
         names = [column.name for column in cursor.description]
         return [dict(zip(names, row, strict=True)) for row in cursor]

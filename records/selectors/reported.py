@@ -13,7 +13,7 @@ from uuid import UUID
 from django.db import connection
 
 from calculations.tasks.catalogue import BY_ID
-from records import permissions
+from records import natural, permissions
 from records.models import Organization, PerformedTask
 from records.permissions import Actor
 from records.selectors import due_documents, due_items, resting
@@ -110,7 +110,7 @@ SELECT s.station, s.site, s.client, head.number, head.digest, head.sealed_at
         WHERE r.site_id = s.site_id AND r.sealed_at <= %(until)s
           AND (r.contractor_id = %(contractor)s OR r.handed_to @> ARRAY[%(contractor)s]::uuid[])
         ORDER BY r.number DESC LIMIT 1) head ON true
- ORDER BY s.client, s.station, s.site
+ ORDER BY s.client, {natural.in_order("s.station")}, s.site
 """  # noqa: S608
 
 
@@ -247,7 +247,7 @@ SELECT s.station, s.client, p.kind, p.tag, p.serial, came.what, came.day
  CROSS JOIN LATERAL (VALUES ('in service', p.in_service_from),
                             ('out of service', p.out_of_service_on)) AS came (what, day)
  WHERE came.day BETWEEN %(first)s AND %(last)s
- ORDER BY came.day, s.station, p.kind, p.tag, p.row
+ ORDER BY came.day, {natural.in_order("s.station")}, p.kind, {natural.in_order("p.tag")}, p.row
 """  # noqa: S608
 
 

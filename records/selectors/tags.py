@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db.models import Model, Q
 
+from records import natural
 from records.documents import labels
 from records.errors import NotFound
 from records.models import Sensor, Site
@@ -32,7 +33,7 @@ def in_service(actor: Actor, site: Site) -> list[Tag]:
     """Every tag once; a query for each kind."""
     found: dict[str, list[str]] = {}
     for kind in _ORDER:
-        for row in _standing(actor, kind, site).order_by("tag", "row"):
+        for row in _standing(actor, kind, site).order_by(*natural.order("tag"), "row"):
             found.setdefault(row.tag, []).append(_what(kind, row))
     return [Tag(tag, ", ".join(dict.fromkeys(what))) for tag, what in found.items()]
 

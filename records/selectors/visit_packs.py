@@ -12,7 +12,7 @@ from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
 from calculations.judging import derived_document
 from calculations.units import Quantity
-from records import permissions
+from records import natural, permissions
 from records.documents.contents import cautions
 from records.documents.contents.expected import expected
 from records.documents.visit.visit import Known, Visit
@@ -44,13 +44,18 @@ def visit_pack(actor: Actor, identity: UUID) -> Document:
         "cautions": cautions.concerning(*standing),
         "deference": cautions.DEFERENCE,
         "site": plate,
-        "pump_sets": [_pump_set(*each, changed, first) for each in sets],
+        "pump_sets": [_pump_set(*each, changed, first) for each in sorted(sets, key=_by_tag)],
         "sensors": _in_service(actor, Sensor.objects.filter(site=site)),
         "vessels": vessels,
         "instruments": _instruments(actor),
         "rules": [catalogue.rule_document(each, catalogue.by_limit(changed)) for each in RULES],
         "limits_changed": changed,
     }
+
+
+def _by_tag(standing: tuple[Snapshot, Any]) -> tuple[str, str]:
+    snapshot, _ = standing
+    return natural.place(snapshot["pump_set"]["tag"])
 
 
 def known_before_a_visit(actor: Actor, identity: UUID) -> tuple[PumpSet, Known]:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import Q
 
-from records import permissions
+from records import natural, permissions
 from records.errors import Conflict
 from records.models import PumpSet
 from records.models.base import Registered
@@ -55,7 +55,7 @@ def holding(actor: Actor, kind: Kind, piece: Any) -> list[PumpSet]:
     held = Q()
     for name in names:
         held |= Q(**{name: piece.row})
-    rows = PumpSet.objects.filter(held, out_of_service_on=None).order_by("tag")
+    rows = PumpSet.objects.filter(held, out_of_service_on=None).order_by(*natural.order("tag"))
     return list(permissions.visible(rows, actor))
 
 

@@ -4,6 +4,7 @@ Only the catalogue of tasks is shared with the service: dates, states, what coun
 thing and which interval applies are worked out here anew.
 """
 
+import re
 import uuid
 from calendar import monthrange
 from dataclasses import dataclass
@@ -24,6 +25,12 @@ def later(day: date, months: int) -> date:
     return date(year, month, min(day.day, monthrange(year, month)[1]))
 
 
+def _numbered(tag: str) -> tuple[tuple[str, int], ...]:
+    """P-2 before P-10."""
+    found = re.findall("([^0-9]*)([0-9]*)", tag)
+    return tuple((words, int(digits or -1)) for words, digits in found)
+
+
 @dataclass(frozen=True)
 class Reference:
     """Due items of one organization on one day, by plain loops."""
@@ -38,7 +45,7 @@ class Reference:
         """(station, tag, task, state, due on, months, halved, not possible), in order."""
         stations = [each for each in self.book.stands if each.kind == "site" and self._own(each)]
         found = [item for each in stations for item in self._of_station(each)]
-        return sorted(found, key=lambda item: (item[0], item[1], item[2]))
+        return sorted(found, key=lambda item: (item[0], _numbered(item[1]), item[2]))
 
     def _own(self, row: Any) -> bool:
         return bool(getattr(row, self.party) == self.organization)

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from calculations.tasks.catalogue import BY_ID
+from records import natural
 from records.documents import blocks, texts, typesetting
 from records.documents.blocks import Block, heading, pairs, paragraph, table
 from records.documents.contents import cautions
@@ -89,7 +90,7 @@ def _section(found: Gathered, section: Section) -> Iterator[Block]:
 
 def _grouped(found: Gathered, lines: list[Line], columns: list[Column]) -> Iterator[Any]:
     """Rows under the client and station that they belong to."""
-    ordered = sorted(lines, key=lambda line: _place(found, line))  # stable
+    ordered = sorted(lines, key=lambda line: _in_order(*_place(found, line)))  # stable
     before = None
     for line in ordered:
         place = _place(found, line)
@@ -101,6 +102,10 @@ def _grouped(found: Gathered, lines: list[Line], columns: list[Column]) -> Itera
 
 def _place(found: Gathered, line: Line) -> tuple[str, str]:
     return found.names.get(line["client"], ""), str(line.get("station") or "")
+
+
+def _in_order(client: str, station: str) -> tuple[str, tuple[str, str]]:
+    return client, natural.place(station)
 
 
 def _place_words(found: Gathered, line: Line) -> str:
@@ -134,7 +139,8 @@ def _tasks(found: Gathered) -> dict[str, str]:
 def _counted(head: str, names: dict[str, str], counts: dict[str, dict[str, int]]) -> Block:
     columns = [blocks.Column(head, fr=3)]
     columns += [blocks.Column(each, kind="number") for each in _STATE_HEADS]
-    listed = sorted(names, key=names.__getitem__) if head != "Task" else list(names)
+    by_name = sorted(names, key=lambda each: natural.place(names[each]))
+    listed = by_name if head != "Task" else list(names)
     rows = [
         [_cell(names[key]), *({"n": str(counts[key][state]), "u": ""} for state in STATES)]
         for key in listed

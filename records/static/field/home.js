@@ -9,8 +9,12 @@ import { changed, isChanged, items, onQueue, unsent } from "./queue.js";
 import { scanner } from "./scanner.js";
 import { unwrittenOf } from "./unwritten.js";
 
+// As people count: 2 before 10.
+const inOrder = new Intl.Collator(undefined, { numeric: true }).compare;
+const byName = (a, b) => inOrder(a.name, b.name) || inOrder(a.code, b.code);
+
 export async function home(at) {
-  const packs = (await all("packs")).sort((a, b) => a.pack.site.name.localeCompare(b.pack.site.name));
+  const packs = (await all("packs")).sort((a, b) => byName(a.pack.site, b.pack.site));
   const listed = el("div");
   const draw = inTurn(async () => {
     const made = await lines(packs); // what says the same stays, and the focus in it
@@ -139,7 +143,7 @@ async function everySite() {
     sites.push(...document.items.filter((site) => !site.out_of_service_on));
     path = document.next ? document.next.slice(document.next.indexOf("/sites")) : null;
   }
-  return sites.sort((a, b) => a.name.localeCompare(b.name));
+  return sites.sort(byName);
 }
 
 async function takeAlong(listed, said, take) {

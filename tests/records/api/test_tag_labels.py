@@ -50,6 +50,12 @@ def test_a_label_for_each_tag_in_the_order_of_kinds(orla, teo, cleo, station):
     assert words.count(squeezed(orla.get("/me").json["organization"]["name"])) == 8
 
 
+def test_tags_of_a_kind_stand_in_the_order_of_their_numbers(orla, station):
+    for tag in ("V-10", "V-2"):
+        piece(orla, station, "vessels", tag, "V-1")
+    assert tags(orla.get(path(station)))[-3:] == ["V-1", "V-2", "V-10"]
+
+
 def test_a_code_opens_the_tag_at_this_service(orla, station):
     assert opened(orla.get(path(station)))[1] == (
         f"http://testserver/stations/{station.site}/tags/P-101"

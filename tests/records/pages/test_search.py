@@ -47,6 +47,13 @@ def test_odd_texts_find_nothing_and_harm_nothing(page, station):
         assert "<b>" not in seen.html
 
 
+def test_what_is_numbered_stands_in_the_order_of_its_numbers(page, orla, cast):
+    for number in (10, 2, 1):
+        stations.register(orla, cast.client, code=f"L-{number}")
+    words = found(page, "orla", "L-").words
+    assert words.index("L-1 ") < words.index("L-2 ") < words.index("L-10 ")
+
+
 def test_many_are_cut_and_told(page, orla, cast, monkeypatch):
     monkeypatch.setattr("records.selectors.looking_up.AT_ONCE", 2)
     for number in range(3):

@@ -142,7 +142,7 @@ def test_of_many_whose_dates_are_on_their_way_the_rest_are_counted(cast, orla, m
 
 def test_pages_go_on_where_the_last_ended_in_every_order(cast, orla, teo, station):
     codes = {"B-01"}
-    for number in range(5):
+    for number in (100, 11, 2, 10, 0):
         site = stations.register(orla, cast.client, code=f"P-{number}")
         codes.add(f"P-{number}")
         if number % 2:
@@ -161,6 +161,8 @@ def test_pages_go_on_where_the_last_ended_in_every_order(cast, orla, teo, statio
             wanted = replace(wanted, after=part.after)
         assert parts == whole
         assert set(whole) == codes
+        if sort == "code":
+            assert whole == ["B-01", "P-0", "P-2", "P-10", "P-11", "P-100"]
 
 
 def test_an_area_holds_the_stations_in_it(cast, orla, station):
