@@ -6,7 +6,7 @@ is told as waiting, so that silence never reads as approval.
 
 import copy
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from types import ModuleType
 from typing import Any
 
@@ -44,29 +44,37 @@ NEEDS_TRACE = _ids(loop_traces) | _ids(trace_feedback)
 NEEDS_OTHER_RECORDS = _ids(changes) | _ids(counters) | _ids(last_record) | _ids(other_than_before)
 
 
-def judged_text(pack: str, pump_set: str, event: str, files: str = "[]") -> str:
+def judged_text(
+    pack: str, pump_set: str, event: str, files: str = "[]", answered: str = "[]"
+) -> str:
     """`judged` from JSON text to JSON text; no digit of a number is lost on the way."""
-    documents = (json.loads(text, parse_float=NumberText) for text in (pack, event, files))
-    taken, entered, kept = documents
-    return json.dumps(judged(taken, pump_set, entered, kept), ensure_ascii=False)
+    texts = (pack, event, files, answered)
+    taken, entered, kept, pairs = (json.loads(text, parse_float=NumberText) for text in texts)
+    return json.dumps(judged(taken, pump_set, entered, kept, pairs), ensure_ascii=False)
 
 
 def judged(
-    pack: Mapping[str, Any], pump_set: str, event: Document, files: Iterable[Document] = ()
+    pack: Mapping[str, Any],
+    pump_set: str,
+    event: Document,
+    files: Iterable[Document] = (),
+    answered: Iterable[Sequence[str]] = (),
 ) -> Document:
     """Everything that can be said of a visit on the device.
 
     `pump_set` is the id of one in the pack, or "" where the visit is for sensors alone; `files`
-    are those that lie on the device or have been sent. Values that cannot be taken are told in
-    `refused` with their places and left out. `catalogue` differs from the pack's where the
-    service has changed its rules since: then nothing of it may be shown.
+    are those that lie on the device or have been sent; `answered` are findings (rule, subject) that
+    somebody answered in the book, told by themselves as the service tells them. Values that
+    cannot be taken are told in `refused` with their places and left out. `catalogue` differs from
+    the pack's where the service has changed its rules since: then nothing of it may be shown.
     """
     document = subject_document(pack, pump_set, event)
     subject, refused = _readable(document)
     held = with_files(subject.event or Event(), [read(AttachmentReference, each) for each in files])
     subject = subject.model_copy(update={"event": held})
     limits = limits_in_si(pack.get("limits_changed") or ())
-    found = judging.judge(subject, limits)
+    pairs = frozenset((each_rule, at) for each_rule, at in answered)
+    found = judging.judge(subject, limits, answered=pairs)
     told = {each.rule for each in found.findings} | {each.rule for each in found.not_evaluated}
     lacking = [each for each in found.not_evaluated if not _waits(each, event)]
     waiting = [each for each in found.not_evaluated if _waits(each, event)]

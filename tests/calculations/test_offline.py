@@ -14,6 +14,7 @@ from . import offline_bench
 from .building import booster, changed
 from .building_plates import q
 from .packing import pack_of
+from .test_told_once import EACH, POINTS, currents
 
 WRONG_FREQUENCY = {"/event/settings/as_left/motor_frequency": q("50", "Hz")}
 FIRST = {"record_id": "r", "number": 1, "performed_at": "2025-01-01T00:00:00Z"}
@@ -43,6 +44,15 @@ def test_it_says_what_the_service_says_of_the_same_documents():
     assert "drive.volts-per-hertz" in rules(here, "stop")
     assert here["judged"] == there.judged > 50
     assert here["catalogue"] == VERSION
+
+
+def test_what_was_answered_at_a_point_is_told_there_by_text_too():
+    """As the service tells it, so that what is signed asks for no second answer."""
+    rule, (pack, pump_set, event) = "load.current-expected", pack_of(currents(0.5, 0.5, 0.5))
+    texts = json.dumps(pack), pump_set, json.dumps(event), "[]"
+    for answered, subjects in (([], [POINTS]), ([[rule, EACH[1]]], EACH)):
+        told = json.loads(offline.judged_text(*texts, json.dumps(answered)))
+        assert [each["subject"] for each in told["findings"] if each["rule"] == rule] == subjects
 
 
 def test_text_in_and_text_out_lose_no_digit():

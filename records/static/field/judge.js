@@ -100,10 +100,11 @@ function hear(data) {
 }
 
 // What the rules say of a document; null where they are not at hand, or not those of the pack.
-export async function judge(pack, pumpSet, event, files) {
+// `answered` are findings (rule, subject) that the book has an answer to.
+export async function judge(pack, pumpSet, event, files, answered = []) {
   if (state.is !== READY) return null;
   if (state.version !== pack.catalogue) return { outdated: true };
-  return ask({ ...texts(pack, pumpSet, event), files: JSON.stringify(files) });
+  return ask({ ...texts(pack, pumpSet, event), files: JSON.stringify(files), answered: JSON.stringify(answered) });
 }
 
 // The canonical text that is signed of a document; `beside` is what this device adds to it.

@@ -10,7 +10,7 @@ import { judge, judging, onJudging, startJudging } from "./judge.js";
 import { sides } from "./outbox.js";
 import { subjectOf, withPlates } from "./pack.js";
 import { plates } from "./plates.js";
-import { join, pruned, read, write } from "./pointing.js";
+import { join, pruned, read, same, write } from "./pointing.js";
 import { CONFLICT, flush, hand, isChanged, items, onQueue, problemsOf } from "./queue.js";
 import { offset } from "./sending.js";
 import { signedWords, signing } from "./signing.js";
@@ -91,8 +91,15 @@ class Sheet {
     const own = new Set(this.set?.sensors ?? []);
     const rows = kind === "sensors" && this.set
       ? this.pack.sensors.filter((each) => own.has(each.id)) : this.pack[kind];
-    return rows.map((each) => [each.id, [each.tag ?? each.serial, each.tag ? each.serial : each.kind && word(each.kind)]
-      .filter(Boolean).join(", ")]);
+    return rows.map((each) => [each.id, [
+      each.tag ?? each.serial, each.tag ? each.serial : each.kind && word(each.kind), this.late(each),
+    ].filter(Boolean).join(", ")]);
+  }
+
+  // A calibration that was due before the day of the visit.
+  late({ due_on }) {
+    const day = (this.document.performed_at ?? offset(new Date())).slice(0, 10);
+    return due_on && due_on < day && `calibration overdue since ${due_on}`;
   }
 
   moment(local) {
@@ -182,10 +189,12 @@ class Sheet {
       const row = await get("visits", this.held.id); // last: what is entered meanwhile goes behind it
       if (!row) return;
       const { sent, told, handed, opened, lapsed, plates: plates_now } = this.withUnwritten(row);
+      const before = answeredIn(this.held);
       Object.assign(this.held, { sent, told, handed, opened, lapsed, plates: plates_now });
       this.pack = pack ?? this.pack;
       this.problems = problems;
       this.tell();
+      if (!same(before, answeredIn(this.held))) this.ask();
     }));
     startJudging();
     this.ask();
@@ -208,7 +217,7 @@ class Sheet {
       .map(({ id, purpose, name, sha256 }) => ({ id, purpose, name, sha256 }));
     try {
       const pack = withPlates(this.pack, this.held.plates);
-      const said = await judge(pack, this.held.pumpSet, event, named);
+      const said = await judge(pack, this.held.pumpSet, event, named, answeredIn(this.held));
       if (mine !== this.asking) return;
       this.verdict = said && { ...said, of }; // nothing is said once the judge has stopped
       this.trouble = "";
@@ -337,6 +346,10 @@ class Sheet {
     return found.scrollIntoView({ block: "center" });
   }
 }
+
+// Findings of the book that somebody answered: the service tells them by themselves, and so do we.
+const answeredIn = ({ told }) => (told?.findings ?? []).filter((each) => each.answer)
+  .map(({ rule, subject }) => [rule, subject]);
 
 // What a person put aside when the service had another version: it stays to be read.
 function asides({ aside = [], document }) {

@@ -6,6 +6,7 @@ import pytest
 
 from calculations import offline
 from tests.calculations.packing import pack_of
+from tests.calculations.test_told_once import EACH, currents
 from tests.fault_bench import mistakes, stand
 from tests.fixtures import subjects
 
@@ -18,9 +19,9 @@ START = """async () => {
   await startJudging();
   return judging().is === "loading" ? done : judging();
 }"""
-JUDGE = """async ([pack, pumpSet, event]) => {
+JUDGE = """async ([pack, pumpSet, event, answered]) => {
   const { judge } = await import("/static/field/judge.js");
-  return judge(pack, pumpSet, event, []);
+  return judge(pack, pumpSet, event, [], answered);
 }"""
 
 
@@ -59,6 +60,13 @@ def test_of_every_demo_visit_and_of_the_fault_bench(judge):
             different.append(name)
     assert compared > 2 * SETS
     assert different == []
+
+
+def test_what_was_answered_in_the_book_is_told_by_itself_here_too(judge):
+    given = pack_of(currents(0.5, 0.5, 0.5))
+    answered = [["load.current-expected", EACH[1]]]
+    assert judge(*given, answered) == offline.judged(*given, answered=answered)
+    assert judge(*given, []) == offline.judged(*given) != offline.judged(*given, answered=answered)
 
 
 def test_rules_of_another_day_judge_nothing(judge):

@@ -1,6 +1,7 @@
 """What was changed at the office while a technician was away: told, kept, judged all the same."""
 
 import re
+from datetime import date, timedelta
 
 from playwright.sync_api import expect
 
@@ -81,6 +82,30 @@ def test_a_serial_number_is_shown_as_it_is_and_a_kind_in_words(away, cast, stati
     kind = office.get(path).json["kind"]
     picks = away.page.locator("[data-at='/instruments']")
     expect(picks).to_contain_text(f"CAL_7, {labels.word(kind)}")
+
+
+def test_an_instrument_whose_calibration_is_over_on_the_day_of_the_visit_is_marked(
+    away, cast, station
+):
+    away.begin(station.site, station.pump_set)
+    [visit] = away.rows("visits")
+    day = date.fromisoformat(visit["document"]["performed_at"][:10])
+    office, path = Api(cast.orla), f"/instruments/{station.ids['I-1']}"
+    before = office.get(path).json["due_on"]
+    for due, marked in ((day, False), (day - timedelta(days=1), True)):
+        patched(office, path, {"due_on": str(due)})
+        again(away, station.site)
+        away.page.reload()
+        away.page.wait_for_selector(".verdict")
+        away.section("before")
+        pick = away.page.locator("[data-at='/instruments'] .pick").first
+        expect(pick).to_contain_text(office.get(path).json["serial"])
+        words = f"calibration overdue since {due}"
+        if marked:
+            expect(pick).to_contain_text(words)
+        else:
+            expect(pick).not_to_contain_text("overdue")
+    patched(office, path, {"due_on": before})  # other tests go there
 
 
 def test_a_pump_set_taken_out_of_service_meanwhile_is_told_and_its_visit_arrives(

@@ -36,7 +36,7 @@ self.onmessage = async ({ data }) => {
       self.postMessage({ id: data.id, text: stated(data.pack, data.pumpSet, data.event, data.beside) });
     } else {
       const { judged } = await ready;
-      const text = judged(data.pack, data.pumpSet, data.event, data.files);
+      const text = judged(data.pack, data.pumpSet, data.event, data.files, data.answered);
       self.postMessage({ id: data.id, judged: JSON.parse(text), ms: performance.now() - started });
     }
   } catch (error) {
