@@ -89,6 +89,8 @@ _PINT = {
     "kg.m2": "kilogram * meter**2",
     "lb.ft2": "pound * foot**2",
     "kg/m3": "kilogram / meter**3",
+    "kg/L": "kilogram / liter",
+    "lb/ft3": "pound / foot**3",
     "mH": "millihenry",
     "V/krpm": "volt * minute / 1000",
     "V/Hz": "volt * second",
@@ -133,7 +135,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "inductance": ("mH",),
     "back_emf": ("V/krpm",),
     "volts_per_frequency": ("V/Hz",),
-    "density": ("kg/m3",),
+    "density": ("kg/m3", "kg/L", "lb/ft3"),
     "sound_level": ("dB",),
 }  # fmt: skip
 

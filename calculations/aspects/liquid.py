@@ -1,12 +1,20 @@
 """The liquid on the day, and the air above it."""
 
 from calculations import water
-from calculations.case import Case, once
+from calculations.case import Case, Missing, Waits, once
 from calculations.constants import ICE_POINT, STANDARD_ATMOSPHERE
 from calculations.rules.closeness import above
 
 AIR_WITHIN = 0.1
 """Share of an atmosphere that weather and instruments take away or add [1]; common practice."""
+
+WARMEST = "/site/liquid_temperature_max"
+DENSITY, VAPOUR_PRESSURE = "/site/liquid_density", "/site/liquid_vapour_pressure_absolute"
+
+COMPARED = {DENSITY: "site.liquid-density", VAPOUR_PRESSURE: "site.liquid-vapour-pressure"}
+"""Rules that hold what is stated of water against water."""
+
+NOT_WATER = "the liquid is not water"
 
 USUAL_TEMPERATURE = ICE_POINT + 15.0
 """Water temperature where none is recorded [K]; 10 K more or less change the density by 0.2 %."""
@@ -17,7 +25,7 @@ def temperature(case: Case) -> float:
     measured = case.find("/event/liquid_temperature")
     if measured is not None:
         return temperature_at(case, "/event/liquid_temperature")
-    ends = [case.find("/site/liquid_temperature_min"), case.find("/site/liquid_temperature_max")]
+    ends = [case.find("/site/liquid_temperature_min"), case.find(WARMEST)]
     known = [end.si for end in ends if end is not None]
     return max(sum(known) / len(known), ICE_POINT) if known else USUAL_TEMPERATURE
 
@@ -27,15 +35,56 @@ def temperature_at(case: Case, place: str) -> float:
     return max(case.si(place), ICE_POINT)
 
 
+def is_water(case: Case) -> bool:
+    """Whether the liquid is water, or so thin a mixture that water's properties are its own."""
+    return not case.is_("/site/liquid_kind", "other")
+
+
 @once
 def density(case: Case) -> float:
-    """Density of the liquid [kg/m3], taken as clean water."""
-    return water.density(temperature=temperature(case))
+    """Density of the liquid [kg/m3]: as stated, else that of clean water on the day."""
+    stated = _stated(case, DENSITY)
+    return stated if stated is not None else water.density(temperature=temperature(case))
 
 
 def density_at(case: Case, place: str) -> float:
-    """Density [kg/m3] at the temperature that stands at a place, taken as clean water."""
-    return water.density(temperature=temperature_at(case, place))
+    """Density [kg/m3]: as stated, else of clean water at the temperature that stands at a place."""
+    stated = _stated(case, DENSITY)
+    return stated if stated is not None else water.density(temperature=temperature_at(case, place))
+
+
+def _stated(case: Case, place: str) -> float | None:
+    """A property as the site states it; where it does not, the liquid has to be water."""
+    stated = case.find(place)
+    if stated is None:
+        if not is_water(case):
+            raise Missing(place, because=NOT_WATER)
+        return None
+    if COMPARED[place] not in case.accepted and is_odd(case, place):
+        raise Waits(COMPARED[place])
+    return float(stated.si)
+
+
+def of_water(case: Case, place: str) -> float:
+    """What a property that may be stated at this place is of clean water, in SI."""
+    if place == DENSITY:
+        return water.density(temperature=temperature(case))
+    return water.saturation_pressure_absolute(temperature=temperature_at(case, WARMEST))
+
+
+@once
+def is_odd(case: Case, place: str) -> bool:
+    """Whether a property is stated that no water has, of a liquid that is said to be water."""
+    stated = case.find(place)
+    if stated is None or not is_water(case) or case.find("/site/liquid_kind") is None:
+        return False
+    own = of_water(case, place)
+    room = (
+        case.limit("site.liquid-density.of") * own
+        if place == DENSITY
+        else case.limit("site.liquid-vapour-pressure.note")
+    )
+    return above(abs(stated.si - own) - stated.resolution, room)
 
 
 def head(case: Case, pressure: float) -> float:
@@ -64,11 +113,18 @@ def is_an_atmosphere(case: Case, pressure: float) -> bool:
 def vapour_pressure(case: Case) -> float:
     """Absolute vapour pressure [Pa]: on the day, else at the highest temperature of the site."""
     known = case.find("/event/liquid_temperature") is not None
-    place = "/event/liquid_temperature" if known else "/site/liquid_temperature_max"
-    return vapour_pressure_at(case, place)
+    return vapour_pressure_at(case, "/event/liquid_temperature" if known else WARMEST)
 
 
 @once
 def vapour_pressure_at(case: Case, place: str) -> float:
-    """Absolute vapour pressure [Pa] at the temperature that stands at a place."""
-    return water.saturation_pressure_absolute(temperature=temperature_at(case, place))
+    """Absolute vapour pressure [Pa] at the temperature that stands at a place.
+
+    One that is stated is so many times that of water, at other temperatures too: what is
+    dissolved lowers it by its share (Raoult's law).
+    """
+    saturation = water.saturation_pressure_absolute(temperature=temperature_at(case, place))
+    stated = _stated(case, VAPOUR_PRESSURE)
+    if stated is None:
+        return saturation
+    return saturation * stated / of_water(case, VAPOUR_PRESSURE)

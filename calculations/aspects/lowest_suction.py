@@ -10,7 +10,6 @@ from calculations.duty_points import speeds_through
 
 DESIGN_FLOW = "/site/system_design_flow"
 MAXIMUM = "/settings/maximum_frequency"
-WARMEST = "/site/liquid_temperature_max"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +31,9 @@ def scarcest(case: Case) -> Scarcest:
     flow, speed = _highest(case)
     available = hydraulics.npsh_available_from_surface(
         atmospheric_pressure_absolute=liquid.atmosphere(case), surface_pressure=0.0,
-        vapour_pressure_absolute=liquid.vapour_pressure_at(case, WARMEST),
+        vapour_pressure_absolute=liquid.vapour_pressure_at(case, liquid.WARMEST),
         static_head=suction.lowest_in_service(case, flow) - suction.eye(case),
-        suction_loss=0.0, density=liquid.density_at(case, WARMEST),
+        suction_loss=0.0, density=liquid.density_at(case, liquid.WARMEST),
     )  # fmt: skip
     return Scarcest(flow, speed, available)
 

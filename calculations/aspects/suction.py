@@ -25,6 +25,7 @@ _WELL_DEPTHS: dict[End, str] = {
 }
 
 SETTING_DEPTH = "/site/pump_setting_depth"
+EYE = "/pump_set/eye_elevation"
 
 IN_THE_WET_WELL = ("submersible_sewage", "vertical_turbine")
 IN_THE_LIQUID = ("submersible_well", *IN_THE_WET_WELL)
@@ -70,7 +71,7 @@ def grade(case: Case, end: End) -> float:
     if deep:
         return -value
     if by_pressure(case):
-        return max(_read(case, value), 0.0)
+        return max(_read(case, value), dry_eye(case))
     if case.is_("/site/suction_kind", *_LEVELS):
         return value
     return _read(case, value)
@@ -93,7 +94,7 @@ def _read(case: Case, pressure: float) -> float:
 def by_pressure(case: Case) -> bool:
     """Whether pressures tell of a tank that floods the pump, since its levels are not known.
 
-    Such a tank stands over the pump, at the datum: whatever shows less was read while it ran.
+    Such a tank stands over the pump's eye: whatever shows less was read while it ran.
     """
     if not case.is_("/site/suction_kind", "flooded_tank"):
         return False
@@ -107,11 +108,11 @@ def by_pressure(case: Case) -> bool:
 def lowest_in_service(case: Case, flow: float) -> float:
     """Lowest grade line at the pump [m over the site datum] at a flow [m3/s].
 
-    A pressure below the datum that is stated of a tank over the pump has the losses in it.
+    A pressure below the eye that is stated of a tank over the pump has the losses in it.
     """
     if by_pressure(case):
         read = _read(case, case.si(_place(case, "low")))
-        if read < 0:
+        if read < dry_eye(case):
             return read
     return grade(case, "low") - loss(case, flow)
 
@@ -139,7 +140,7 @@ def heights(case: Case) -> tuple[str, ...]:
     A remote sensor stands elsewhere: how its height lies beside the site's elevation says nothing.
     """
     asked = [*SURFACES] if case.is_("/site/suction_kind", *_LEVELS) else []
-    asked.append("/suction_sensor/tapping_elevation")
+    asked += [EYE, "/suction_sensor/tapping_elevation"]
     if not case.is_("/regulating_sensor/location", "remote"):
         asked.append("/regulating_sensor/tapping_elevation")
     for index in range(len(case.find("/event/duty_points") or ())):
@@ -171,10 +172,12 @@ def _heights_elsewhere(case: Case) -> Iterator[tuple[str, Slip]]:
                 yield pointer, "sea"
         elif alike:
             yield pointer, "sea"
+        elif pointer == EYE and height.si > high:
+            yield pointer, "high"
         elif "suction" in pointer and height.si > BESIDE:
             yield pointer, "gauge"
     lowest = case.find(LOWEST) if case.is_("/site/suction_kind", "suction_lift") else None
-    if lowest is not None and lowest.si > 0:
+    if lowest is not None and lowest.si > dry_eye(case):
         yield LOWEST, "lift"
 
 
@@ -222,19 +225,25 @@ def require_gauges(case: Case, point: str) -> None:
         raise Waits(DATUM)
 
 
+def dry_eye(case: Case) -> float:
+    """Height of a dry pump's eye [m over the site datum]: as stated, else it is the datum."""
+    stated = case.find(EYE)
+    return float(stated.si) if stated is not None else 0.0
+
+
 def eye(case: Case, place: str = "") -> float:
-    """Height of the impeller's eye [m over the site datum]: at the datum, beside which heights of
-    a dry pump are measured.
+    """Height of the impeller's eye [m over the site datum].
 
     A well pump's is its setting depth, and so is that of another pump that hangs in the liquid (a
-    can under the floor) where it is stated; of a pump whose impellers hang or stand in a wet well
-    it is near the well's floor, else not higher than the suction gauge of a point or the sensor.
+    can under the floor) where nothing else is stated; of a pump whose impellers hang or stand in
+    a wet well it is near the well's floor, else not higher than the suction gauge of a point or
+    the sensor.
     """
     if case.is_("/site/suction_kind", "well"):
         require_fit(case, SETTING_DEPTH)
         return -case.si(SETTING_DEPTH)
     if not case.is_("/pump/type", *IN_THE_LIQUID):
-        return 0.0
+        return dry_eye(case)
     hung = _height_in_the_liquid(case)
     if hung is not None:
         return hung
@@ -248,6 +257,8 @@ def eye(case: Case, place: str = "") -> float:
 
 def _height_in_the_liquid(case: Case) -> float | None:
     """Height [m] of impellers that hang in the liquid, where it is told by more than a gauge."""
+    if case.find(EYE) is not None:
+        return dry_eye(case)
     depth, floor = case.find(SETTING_DEPTH), case.find("/site/wet_well_floor")
     if depth is not None:
         return -float(depth.si)

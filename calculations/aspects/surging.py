@@ -31,6 +31,8 @@ def wave_speed(case: Case) -> float:
     material = case.word(f"{PIPELINE}/material")
     if material not in PIPE_ELASTIC_MODULUS:
         raise Missing("/site/wave_speed_override")
+    if not liquid.is_water(case):  # nor is it as stiff
+        raise Missing("/site/wave_speed_override", because=liquid.NOT_WATER)
     temperature = liquid.temperature(case)
     return surge.wave_speed(
         bulk_modulus=water.bulk_modulus(temperature=temperature), density=liquid.density(case),

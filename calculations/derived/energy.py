@@ -31,7 +31,7 @@ def _unit(case: Case) -> str:
 
 
 def _may_boil(case: Case) -> bool:
-    return pumping.is_centrifugal(case) and pumping.may_shut_off(case)
+    return liquid.is_water(case) and pumping.is_centrifugal(case) and pumping.may_shut_off(case)
 
 
 def _at_a_point(case: Case, place: str) -> float:

@@ -240,8 +240,8 @@ VALUES = (
     Value(
         id="npsh.vapour-pressure",
         title="Vapour pressure of the liquid on the day, absolute",
-        formula="saturation line, equation 30",
-        source="IF97",
+        formula="saturation line, equation 30; as many times water's as one that is stated",
+        source="IF97; Raoult's law",
         unit=_absolute_pressure,
         compute=lambda case: liquid.vapour_pressure_at(case, "/event/liquid_temperature"),
         subject="/event/liquid_temperature",
@@ -249,11 +249,11 @@ VALUES = (
     Value(
         id="npsh.vapour-pressure-at-highest-temperature",
         title="Vapour pressure of the liquid at the site's highest temperature, absolute",
-        formula="saturation line, equation 30",
-        source="IF97",
+        formula="saturation line, equation 30; as many times water's as one that is stated",
+        source="IF97; Raoult's law",
         unit=_absolute_pressure,
-        compute=lambda case: liquid.vapour_pressure_at(case, lowest_suction.WARMEST),
-        subject=lowest_suction.WARMEST,
+        compute=lambda case: liquid.vapour_pressure_at(case, liquid.WARMEST),
+        subject=liquid.WARMEST,
     ),
     Value(
         id="npsh.available-at-lowest-suction",

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, WithJsonSchema
 
 from calculations.inputs.base import (
+    HEIGHT,
     LONGEST_TEXT,
     REQUIRED,
     START_UP,
@@ -65,6 +66,11 @@ class PumpSet(Part):
     transmission_ratio: Quantity | None = quantity(
         "ratio", "count", above="0 1", high="20 1",
         needed=needed_when("belt or gear"), about="Motor speed over pump speed.",
+    )  # fmt: skip
+    eye_elevation: Quantity | None = quantity(
+        "length", **HEIGHT,
+        about="Of the impeller's eye (of several stages the first) over the site's datum. Left "
+        "out: a dry pump's eye is the datum.",
     )  # fmt: skip
     in_service_from: Day | None = None
     out_of_service_on: Day | None = None

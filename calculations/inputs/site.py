@@ -153,7 +153,9 @@ class Site(Part):
         "current", low="0.1 kA", high="200 kA", needed=needed_when("electrical practice us_nec")
     )
     datum_description: Text | None = optional(
-        START_UP, "What heights count from: a dry pump's eye, or rim or floor of the pump's well."
+        START_UP,
+        "What heights count from: a dry pump's eye (or another mark, if the pump set tells the "
+        "height of its eye over it), or rim or floor of the pump's well.",
     )
     liquid_kind: LiquidKind | None = optional(REQUIRED)
     liquid_temperature_min: Quantity | None = quantity(
@@ -161,6 +163,19 @@ class Site(Part):
     )
     liquid_temperature_max: Quantity | None = quantity(
         "temperature", low="-5 degC", high="95 degC", needed=START_UP
+    )
+    liquid_density: Quantity | None = quantity(
+        "density", low="500 kg/m3", high="2000 kg/m3",
+        needed=needed_when("the liquid is not water"),
+        about="At its usual temperature. Left out: that of clean water at the temperature of the "
+        "day; of another liquid nothing is taken for granted.",
+    )  # fmt: skip
+    liquid_vapour_pressure_absolute: Quantity | None = quantity(
+        "pressure",
+        low="0 kPa",
+        high="200 kPa",
+        needed=needed_when("the liquid is not water"),
+        about="At the highest temperature, absolute. Left out: that of water.",
     )
     suction_kind: SuctionKind | None = optional(REQUIRED)
     suction_level_low: Quantity | None = quantity("length", **HEIGHT, about=OVER_DATUM)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations.aspects import suction
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Limit, Rule, about
+from calculations.rule import Limit, Rule, about, entered
 
 
 def _datum(case: Case, place: str) -> Iterator[Finding]:
@@ -16,10 +16,11 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
     if slip == "lift":
         suction.require_fit(case, pointer)  # in its right place it may lie below the pump
     height, sea = case.quantity(pointer), case.find("/site/elevation")
-    high = case.limit(f"{suction.DATUM}.high")
+    high, eye = case.limit(f"{suction.DATUM}.high"), case.find(suction.EYE)
+    beside = {"sea": {"elevation": sea}, "lift": {"eye": eye}}.get(slip, {})
     yield DATUM.finding(
         slip, "review", case.place(pointer),
-        compared={"height": height, **({"elevation": sea} if slip == "sea" else {})},
+        compared={"height": height, **{name: read for name, read in beside.items() if read}},
         limit={
             "sea": f"more than {about(suction.NEAR, height.unit)} from the elevation",
             "high": f"at most {about(high, height.unit)}",
@@ -27,6 +28,7 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
             "lift": "below the pump",
         }[slip],
         high=about(high, height.unit), beside=about(suction.BESIDE, height.unit),
+        over=f"the pump's eye at {entered(eye)}" if eye else "the datum, the pump's eye",
     )  # fmt: skip
 
 
@@ -35,12 +37,13 @@ DATUM = Rule(
     title="Heights of the site count from the pump",
     severities=("review",),
     condition="Levels of the liquid, floor, gauges and tappings (a remote sensor's apart) count "
-    "from the site's datum: the eye of a dry pump, or rim or floor of a pump's own well. No "
+    "from the site's datum: the eye of a dry pump (or what its stated height counts from), or rim "
+    "or floor of a pump's own well. No "
     "gauge or tapping is higher than 10 m and within 10 m of the site's elevation over the sea, or "
     "at the suction higher than 15 m. No level lies more than 50 m above the datum, nor more than "
     "10 m above it and within 10 m of the site's elevation where the suction gauges show 10 m less "
     "than that (or the liquid is lifted); gauges that show it bear it out. The lowest level of "
-    "what is lifted by suction lies below the datum.",
+    "what is lifted by suction lies below the eye.",
     source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
     subject="/site",
     applies=lambda case: bool(suction.heights(case)),
@@ -54,10 +57,10 @@ DATUM = Rule(
         "gauge": "A gauge or tapping at the suction {height} above the datum is over {beside}: "
         "probably its height counts from the sea or from a bench mark. Heights count from the "
         "pump.",
-        "high": "A level {height} above the datum is more than {high}: probably it counts from the "
-        "sea or from a bench mark. Heights count from the pump.",
-        "lift": "The liquid is said to be lifted by suction, and at its lowest stands {height} "
-        "above the datum, which is the pump's eye.",
+        "high": "A height {height} above the datum is more than {high}: probably it counts from "
+        "the sea or from a bench mark. Heights count from the pump.",
+        "lift": "The liquid is said to be lifted by suction, and at its lowest stands at {height}, "
+        "above {over}.",
     },
     remedies={
         **dict.fromkeys(

@@ -128,7 +128,7 @@ def _lowest(case: Case, place: str) -> Iterator[Finding]:
             "available": show(at.available, unit),
             "required": show(needed, unit),
             "flow": show(at.flow, FLOW_UNIT(case)),
-            "temperature": case.quantity(lowest_suction.WARMEST),
+            "temperature": case.quantity(liquid.WARMEST),
         },
         limit=f"at least {show(wanted, unit)}", wanted=show(wanted, unit),
     )  # fmt: skip
@@ -148,7 +148,7 @@ LOWEST = Rule(
     source="ISO 9906:2012, 3.2; ISO 2533:1975; IF97; margin: ANSI/HI 9.6.1, secondary text",
     subject="/site",
     needs=(
-        "/site/elevation", "/site/suction_kind", lowest_suction.WARMEST,
+        "/site/elevation", "/site/suction_kind", liquid.WARMEST,
         "/pump/curve_points", "/pump/rated_speed",
     ),
     waits_for=("site.elevation", "well.levels", *RESTS_ON_CURVE, "speed.order",

@@ -47,6 +47,7 @@ class PumpSet(Registered):
     bypass_own_overload = models.BooleanField(null=True)
     transmission = WordField(pump_set.Transmission, null=True)
     transmission_ratio = QuantityField(pump_set.PumpSet)
+    eye_elevation = QuantityField(pump_set.PumpSet)
     in_service_from = models.DateField(null=True)
     out_of_service_on = models.DateField(null=True)
     former_contractors: Any = ArrayField(

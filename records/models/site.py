@@ -44,6 +44,8 @@ class Site(Registered):
     liquid_kind = WordField(site.LiquidKind)
     liquid_temperature_min = QuantityField(site.Site)
     liquid_temperature_max = QuantityField(site.Site)
+    liquid_density = QuantityField(site.Site)
+    liquid_vapour_pressure_absolute = QuantityField(site.Site)
     suction_kind = WordField(site.SuctionKind)
     suction_level_low = QuantityField(site.Site)
     suction_level_high = QuantityField(site.Site)

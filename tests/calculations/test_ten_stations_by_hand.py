@@ -82,7 +82,7 @@ HAND = [
      closed(60, 110 / 60, 120 * 118 / 3960 / 0.7 / 7.5, (45 * 2.309 - 11) / 150), "Hz", 0.002),
     # MG 1 and NFPA 70 430.32: 125 % of 8.8 A with a service factor of 1.15
     ("booster_with_tank", "drive.overload-refused-above", 11.0, "A", 0.001),
-    # water of 80 degC by steam table: 971.8 kg/m3, 47.4 kPa
+    # treated water of 80 degC by steam table: 971.8 kg/m3, 47.4 kPa; 57.87 kPa at 85 degC
     ("circulation_at_80_degc", "npsh.available",
      (air(250) + 90 - 47.4) / (0.9718 * G) + 0.8 + velocity_head(78 / 3600, 0.125), "m", 0.002),
     ("circulation_at_80_degc", "duty.total-head", 170 / (0.9718 * G), "m", 0.002),

@@ -3,6 +3,7 @@
 import pytest
 
 from calculations.aspects import liquid
+from calculations.case import Missing
 from tests.calculations.building import booster, case, changed
 from tests.calculations.building_plates import q
 
@@ -43,3 +44,19 @@ def test_the_warmest_water_of_the_site_where_none_was_measured():
     """75 degF are 23.89 degC: 2.966 kPa (IAPWS R7-97)."""
     found = case(changed(booster(), {"/event/liquid_temperature": None}))
     assert liquid.vapour_pressure(found) == pytest.approx(2966, rel=2e-3)
+
+
+def test_what_is_stated_is_what_it_weighs():
+    """1040 kg/m3; 10 m of it are 101.99 kPa."""
+    found = case(changed(booster(), {"/site/liquid_density": q("1.040", "kg/L")}))
+    assert liquid.density(found) == pytest.approx(1040)
+    assert liquid.density_at(found, liquid.WARMEST) == pytest.approx(1040)
+    assert liquid.pressure(found, 10) == pytest.approx(101989, abs=5)
+
+
+def test_another_liquid_weighs_nothing_that_is_known():
+    found = case(changed(booster(), {"/site/liquid_kind": "other"}))
+    for asked in (liquid.density, liquid.vapour_pressure):
+        with pytest.raises(Missing) as raised:
+            asked(found)
+        assert raised.value.because == liquid.NOT_WATER

@@ -100,6 +100,10 @@ def test_a_main_that_feeds_a_can_loses_what_is_stated(changes, feet):
          -20),
         (booster, {"/pump/type": "submersible_well", "/site/wet_well_floor": q("-20", "ft")}, 2),
         (booster, {"/pump/type": "submersible_sewage"}, 2),  # the suction sensor's height
+        (booster, {"/pump_set/eye_elevation": q("3", "ft")}, 3),
+        (booster, {"/pump/type": "submersible_sewage", "/site/wet_well_floor": q("-20", "ft"),
+                   "/pump_set/eye_elevation": q("-18", "ft")}, -18),
+        (well, {"/pump_set/eye_elevation": q("-18", "ft")}, -150),  # its setting depth tells
     ],
 )  # fmt: skip
 def test_the_eye_of_the_impeller(station, changes, feet):

@@ -131,6 +131,15 @@ def test_a_recorded_wave_counts_first():
         surging.wave_speed(main(material="other"))
 
 
+def test_the_wave_of_another_liquid_is_not_water_s():
+    other = changed(raw_water(), {"/site/liquid_kind": "other"})
+    with pytest.raises(Missing) as raised:
+        surging.wave_speed(case(other))
+    assert raised.value.places == ("/site/wave_speed_override",)
+    recorded = {"/site/wave_speed_override": q("1350", "m/s")}
+    assert surging.wave_speed(case(changed(other, recorded))) == 1350
+
+
 def test_the_ramp_to_set_stops_the_flow_as_slowly_as_the_main_needs():
     """t = 2 L dV / (g dH) (Michaud 1878): 3000 ft, and 77.1 ft or 23.50 m that 100 psi leave.
 

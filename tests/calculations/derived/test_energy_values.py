@@ -76,6 +76,8 @@ def test_a_litre_in_a_blocked_pump():
     axial = {"/pump/type": "axial_or_mixed_flow"}
     assert GALLON not in known(changed(document, axial))
     assert LITRE not in known(changed(metric, axial))
+    no_water = {"/site/liquid_kind": "other", "/site/liquid_density": q("1040", "kg/m3")}
+    assert GALLON not in known(changed(document, no_water))
 
 
 def test_a_curve_without_power_at_no_flow_boils_nothing():

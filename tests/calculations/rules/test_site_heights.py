@@ -2,6 +2,7 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -61,6 +62,34 @@ def test_one_level_above_the_pump_is_no_suction_lift(level, expected):
     """The lowest alone, where nobody knows the highest."""
     document = without(lifted(level, "0"), "/site/suction_level_high")
     assert verdicts(document, RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("eye", "low", "expected"),
+    [
+        ("1.0", "0.9", []),
+        ("1.0", "1.0", []),
+        ("1.0", "1.1", [("review", "lift")]),
+        ("-3.0", "-2.9", [("review", "lift")]),  # a pump in a pit under the mark
+        ("1204", "-4.2", [("review", "sea")]),
+        ("50.1", "-4.2", [("review", "high")]),
+    ],
+)
+def test_heights_from_another_mark_than_the_eye(eye, low, expected):
+    document = changed(lifted(low, low), {"/pump_set/eye_elevation": q(eye, "m")})
+    assert verdicts(document, RULE) == expected
+    assert verdicts(in_metric(document), RULE) == expected
+
+
+def test_the_eye_is_told_where_it_is_stated():
+    document = changed(lifted("1.5", "2.0"), {"/pump_set/eye_elevation": q("1.0", "m")})
+    (finding,) = of_rule(judged(document), RULE)
+    assert (
+        "stands at 1.5 m, above the pump's eye at 1.0 m"
+        in finding_document(finding, "")["sentence"]
+    )
+    (finding,) = of_rule(judged(lifted("1.5", "2.0")), RULE)
+    assert "above the datum, the pump's eye" in finding_document(finding, "")["sentence"]
 
 
 @pytest.mark.parametrize(

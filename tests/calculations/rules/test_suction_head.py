@@ -8,8 +8,11 @@ eye is.
 
 import pytest
 
+from calculations.case import Missing
+from calculations.derived.duty import npsh_available
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     derived,
     in_metric,
@@ -100,6 +103,62 @@ def test_a_gauge_under_the_eye():
          f"{AT}/suction_gauge_elevation": q("-1.5", "m")},
     )  # fmt: skip
     assert derived(judged(document), "npsh.available").si == pytest.approx(2.823, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("eye", "metres"), [("0", 2.823), ("1.2", 1.623), ("-0.8", 3.623), ("-1.5", 4.323)]
+)
+def test_the_eye_stands_where_the_set_says(eye, metres):
+    """The same, with heights that count from another mark than the eye: the gauge 1.5 m below it.
+
+    2.823 m at the mark; an eye 1.2 m over it has as much less, ISO 9906:2012, 3.2.
+    """
+    document = changed(
+        ONE,
+        {"/site/elevation": q("1500", "m"), "/event/liquid_temperature": q("30", "degC"),
+         f"{AT}/suction_pressure": q("-0.4", "bar"), "/pump_set/eye_elevation": q(eye, "m"),
+         f"{AT}/suction_gauge_elevation": q("-1.5", "m")},
+    )  # fmt: skip
+    assert derived(judged(document), "npsh.available").si == pytest.approx(metres, abs=0.005)
+
+
+BRINE = {
+    "/site/elevation": q("1500", "m"), "/event/liquid_temperature": q("30", "degC"),
+    f"{AT}/suction_pressure": q("-0.4", "bar"), f"{AT}/suction_gauge_elevation": q("-1.5", "m"),
+    "/site/liquid_temperature_max": q("40", "degC"), "/site/liquid_kind": "other",
+}  # fmt: skip
+"""The same suction, of a liquid that is not water."""
+
+
+def test_another_liquid_boils_and_weighs_as_the_site_says():
+    """1040 kg/m3; 6.50 kPa at 40 degC, where water has 7.385 kPa (IF97): 0.880 times.
+
+    At 30 degC 0.880 times 4.247 are 3.738 kPa. (84.556 - 40 - 3.738) kPa / (1040 g) = 4.002 m,
+    less 1.5 m, 1.955 m/s in 7.981 in: 2.697 m.
+    """
+    stated = {
+        "/site/liquid_density": q("1040", "kg/m3"),
+        "/site/liquid_vapour_pressure_absolute": q("6.50", "kPa"),
+    }
+    judgement = judged(changed(ONE, BRINE | stated))
+    assert derived(judgement, "npsh.available").si == pytest.approx(2.697, abs=0.005)
+    day = derived(judgement, "npsh.vapour-pressure").si
+    assert day == pytest.approx(3738, abs=5)
+
+
+@pytest.mark.parametrize(
+    ("stated", "asked"),
+    [
+        ({"/site/liquid_density": q("1040", "kg/m3")}, "/site/liquid_vapour_pressure_absolute"),
+        ({"/site/liquid_vapour_pressure_absolute": q("6.5", "kPa")}, "/site/liquid_density"),
+    ],
+)
+def test_of_another_liquid_nothing_is_taken_for_granted(stated, asked):
+    document = changed(ONE, BRINE | stated)
+    assert not [each for each in judged(document).derived if each.id == "npsh.available"]
+    with pytest.raises(Missing) as raised:
+        npsh_available(case(document), AT)
+    assert raised.value.places == (asked,)
 
 
 def test_a_published_lift_from_the_surface():
