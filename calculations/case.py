@@ -179,7 +179,13 @@ class Case:
         self.limit: Callable[[str], float] = self._limits.__getitem__
         """A rule's limit in SI, as this client has set it."""
         self.fixed_speed: bool = without_drive.is_certain(subject, self.find)
-        """Whether the pump set is known to have no drive: no settings of one are entered either."""
+        """Whether the pump set is known to have no drive: no settings of one are entered either.
+
+        A stray one of them is told (`drive.missing`), and no other rule reads it.
+        """
+        if self.fixed_speed:
+            for name in without_drive.settings_of_a_drive(self.find):
+                self._found[f"/settings/{name}"] = None
 
     def of(self, subject: Subject) -> "Case":
         """Another subject, read with the same formulas and limits."""

@@ -66,7 +66,7 @@ def _without_drive(case: Case, place: str) -> Iterator[Finding]:
     names = without_drive.settings_of_a_drive(case.find)
     if names:
         yield NO_DRIVE.finding(
-            "settings", "review", case.place(f"/settings/{names[0]}"),
+            "stray" if case.fixed_speed else "settings", "review", case.place(f"/settings/{names[0]}"),
             compared={}, names=", ".join(spaced(name) for name in names[:NAMED]),
         )  # fmt: skip
 
@@ -77,8 +77,9 @@ NO_DRIVE = Rule(
     severities=("review",),
     condition="A pump set that is recorded without a drive has no plate of one, and no settings "
     "that only a drive has (frequencies, its control of the motor, its loop); a soft starter's "
-    "currents, times and limits are its own. Where there are some the set is judged as one with a "
-    "drive.",
+    "currents, times and limits are its own. Where there are several, or one beside a duty point "
+    "more than 5 % off the supply's frequency, the set is judged as one with a drive; a single one "
+    "is taken for a stray entry, and the set for one at fixed speed.",
     source="logic",
     subject="/pump_set/drive",
     applies=_has_none,
@@ -87,10 +88,15 @@ NO_DRIVE = Rule(
         "plate": "The pump set is recorded without a drive, but the plate of one is entered: it is "
         "judged as one with a drive.",
         "settings": "The pump set is recorded without a drive, but settings of one are entered "
-        "({names}): what its plate would tell is not judged.",
+        "({names}): it is judged as one with a drive, without what its plate would tell.",
+        "stray": "The pump set is recorded without a drive, but a setting is entered that only a "
+        "drive has ({names}): nothing else is known of one, and the set is judged as one that runs "
+        "across the line.",
     },
     remedies={
         "plate": "Join the drive to the pump set, or take its plate out.",
         "settings": "Join the drive to the pump set, or take its settings out.",
+        "stray": "Take the entry out; if there is a drive, join it to the pump set and enter what "
+        "else it is set to.",
     },
 )

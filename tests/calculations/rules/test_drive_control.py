@@ -4,9 +4,11 @@ import pytest
 
 from tests.calculations.building import (
     booster,
+    case,
     changed,
     judged,
     lacking,
+    of_rule,
     severities,
     verdicts,
     without,
@@ -66,8 +68,12 @@ NO_DRIVE = "drive.missing"
 
 
 def fixed(**left):
-    """The booster across the line, with a soft starter's settings and `left`."""
-    document = changed(without(booster(), "/drive"), {"/pump_set/drive": None, LEFT: {}})
+    """The booster across the line, with a soft starter's settings and `left`.
+
+    Its duty points were read at the supply's 60 Hz, or without any frequency.
+    """
+    document = without(booster(), "/drive", "/event/duty_points")
+    document = changed(document, {"/pump_set/drive": None, LEFT: {}})
     starter = {"overload_current": q("68.7", "A"), "ramp_up_time": q("10", "s"),
                "regulation": "hand_only", "output_filter": "none"}  # fmt: skip
     return changed(document, settings(starter | left))
@@ -79,9 +85,16 @@ def fixed(**left):
         ({}, []),
         ({"motor_voltage": q("460", "V"), "high_discharge_limit": q("120", "psi")}, []),
         ({"regulation": "open_loop"}, []),
-        ({"maximum_frequency": q("60", "Hz")}, [("review", "settings")]),
-        ({"regulation": "closed_loop_in_drive"}, [("review", "settings")]),
-        ({"carrier_frequency": q("4", "kHz")}, [("review", "settings")]),
+        ({"maximum_frequency": q("60", "Hz")}, [("review", "stray")]),
+        ({"regulation": "closed_loop_in_drive"}, [("review", "stray")]),
+        ({"carrier_frequency": q("4", "kHz")}, [("review", "stray")]),
+        ({"stage_off_frequency": q("38", "Hz")}, [("review", "stray")]),
+        ({"hand_speed": q("48", "Hz")}, [("review", "stray")]),
+        ({"control_mode": "unknown"}, []),
+        (
+            {"maximum_frequency": q("60", "Hz"), "minimum_frequency": q("36", "Hz")},
+            [("review", "settings")],
+        ),
     ],
 )
 def test_settings_of_a_drive_that_is_not_there(left, expected):
@@ -111,6 +124,40 @@ def test_a_set_with_a_drives_settings_is_judged_as_one_with_a_drive():
         {"/pump_set/drive": None, f"{LEFT}/motor_voltage": q("230", "V")},
     )
     assert severities(document, "drive.volts-per-hertz") == ["stop"]
+
+
+STRAY = {"minimum_frequency": q("36", "Hz")}
+
+
+def test_a_stray_setting_makes_no_drive():
+    """One entry is told once; what is asked of a set across the line is asked as before."""
+    clean, stray = judged(fixed()), judged(fixed(**STRAY))
+    (told,) = of_rule(stray, NO_DRIVE)
+    assert told.subject == f"{LEFT}/minimum_frequency"
+    assert [found for found in stray.findings if found is not told] == list(clean.findings)
+    assert stray.not_evaluated == clean.not_evaluated
+    assert stray.derived == clean.derived
+
+
+def test_a_stray_setting_hides_nothing_of_the_overload_relay():
+    """A relay at 150 A lets 68.7 A of the plate be passed more than twice over."""
+    wide = fixed(**STRAY, overload_current=q("150", "A"))
+    assert severities(wide, "motor.overload-relay") == ["stop"]
+
+
+@pytest.mark.parametrize(
+    ("hertz", "expected"),  # 5 % of the supply's 60 Hz are 3 Hz
+    [("60", "stray"), ("57", "stray"), ("63", "stray"), ("56.9", "settings"), ("63.1", "settings")],
+)
+def test_a_point_off_the_supplys_frequency_speaks_for_a_drive(hertz, expected):
+    points = {"/event/duty_points": [{"frequency": q("60", "Hz")}, {"frequency": q(hertz, "Hz")}]}
+    assert verdicts(changed(fixed(**STRAY), points), NO_DRIVE) == [("review", expected)]
+
+
+def test_one_setting_of_a_shared_drive_is_no_stray():
+    shared = changed(fixed(**STRAY), {"/pump_set/drive_shared_with": ["PS-102"]})
+    assert verdicts(shared, NO_DRIVE) == []
+    assert not case(shared).fixed_speed
 
 
 def test_a_drive_that_is_not_named_may_be_there():
