@@ -1,6 +1,9 @@
 """The pumps of a group that work on one well or one main."""
 
+from collections.abc import Iterator
+
 from calculations.case import Case
+from calculations.inputs.settings import Settings
 from calculations.inputs.subject import Neighbour
 
 ONE_RUNS = ("single", "duty_standby")
@@ -39,6 +42,21 @@ def may_share_header(case: Case, neighbour: Neighbour) -> bool:
     ours, theirs = case.subject.pump_set, neighbour.pump_set
     names = [each.discharge_header for each in (ours, theirs) if each and each.discharge_header]
     return len(set(names)) < 2
+
+
+def on_header(case: Case, *, and_unset: bool = False) -> Iterator[tuple[str, Settings]]:
+    """Sets beside this one with their settings; and, if asked for, those of which none are known.
+
+    Of a set without a drive none are to be known.
+    """
+    for index, neighbour in enumerate(case.subject.neighbours or ()):
+        settings = neighbour.settings
+        if not may_share_header(case, neighbour):
+            continue
+        if settings is None and and_unset and not has_no_drive(neighbour):
+            settings = Settings()
+        if settings is not None:
+            yield f"/neighbours/{index}", settings
 
 
 def lacks(case: Case, place: str, *names: str) -> list[str]:

@@ -29,21 +29,6 @@ def in_group(case: Case) -> bool:
 SCALING = ("feedback_at_lower_signal", "feedback_at_upper_signal")
 
 
-def _neighbours(case: Case, *, and_unset: bool = False) -> Iterator[tuple[str, Settings]]:
-    """Sets beside this one with their settings; and, if asked for, those of which none are known.
-
-    Of a set without a drive none are to be known.
-    """
-    for index, neighbour in enumerate(case.subject.neighbours or ()):
-        settings = neighbour.settings
-        if not group.may_share_header(case, neighbour):
-            continue
-        if settings is None and and_unset and not group.has_no_drive(neighbour):
-            settings = Settings()
-        if settings is not None:
-            yield f"/neighbours/{index}", settings
-
-
 def _in_units(case: Case, settings: Settings, quantity: Quantity | None) -> float | None:
     """A value of another set in SI of this loop; in % it belongs to that set's own scaling.
 
@@ -78,8 +63,8 @@ def _set_points(case: Case, place: str) -> Iterator[Finding]:
     offset = case.find("/settings/stage_set_point_offset")
     step = loop.process_difference(case, "/settings/stage_set_point_offset") if offset else 0.0
     lacking = []
-    for at, settings in _neighbours(case, and_unset=True):
-        if _keeps_none_of_ours(case, at):
+    for at, settings in group.on_header(case, and_unset=True):
+        if _keeps_none_of_ours(case, at) or group.has_no_drive(case.find(at)):
             continue
         lacking += _lacks(case, at, "regulated_quantity", "set_point")
         theirs = _in_units(case, settings, settings.set_point)
@@ -266,7 +251,7 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
         raise Missing("/pump_set/position_in_group")
     wake = loop.process_value(case, "/settings/wake_value")
     lacking = []
-    for at, settings in _neighbours(case, and_unset=True):
+    for at, settings in group.on_header(case, and_unset=True):
         if settings.wake_basis == "below_set_point" or _keeps_none_of_ours(case, at):
             continue
         position = case.find(f"{at}/pump_set/position_in_group")
@@ -275,6 +260,8 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
         lacking += _lacks(case, at, "wake_value")
         if position is None or theirs is None:
             continue
+        if group.has_no_drive(case.find(at)) and not below(theirs, loop.set_point(case)):
+            continue  # `station.stand-by` tells it
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)
         if ours != position and not below(lag, lead):
             staged = case.find("/settings/stage_on_frequency") is not None
@@ -327,7 +314,7 @@ def _shared_sensor(case: Case, place: str) -> Iterator[Finding]:
     sensor = case.word("/pump_set/regulating_sensor")
     names = _names(case, sensor)
     sharing = [
-        at for at, _ in _neighbours(case)
+        at for at, _ in group.on_header(case)
         if case.find(f"{at}/pump_set/regulating_sensor") in names
     ]  # fmt: skip
     if not sharing:

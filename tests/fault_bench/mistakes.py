@@ -65,6 +65,7 @@ NOT_SINGLY = {
     "follows the wake pressure",
     "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow, "
     "and one that did would need another loop, transmitter and meter in every part of its entry",
+    "station.stand-by": "sets of the bench beside another one have a drive like its own",
     "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
     "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",

@@ -1,0 +1,122 @@
+"""Rule of a pump set without a drive that a pressure starts: beside its lead pump, and alone."""
+
+from collections.abc import Iterator
+
+from calculations.aspects import group, suction
+from calculations.case import Case, Missing
+from calculations.findings import Finding
+from calculations.inputs.settings import Settings
+from calculations.rule import Rule, each_alone, show
+from calculations.rules.closeness import above, below
+from calculations.rules.loop_set_point import SCALED
+from calculations.units import Quantity
+
+WAKE = "/settings/wake_value"
+TAPPING = "/regulating_sensor/tapping_elevation"
+
+
+def _is_concerned(case: Case) -> bool:
+    """Whether a pressure starts this set, or one beside it, without a drive."""
+    if case.fixed_speed:
+        return case.settings is not None and _starts_at(case.settings) is not None
+    return any(True for _ in _beside(case))
+
+
+def _starts_at(settings: Settings) -> Quantity | None:
+    """The pressure that starts a set without a drive; None where none does, or another quantity."""
+    wake = settings.wake_value
+    kept = settings.regulated_quantity in (None, "unknown", "discharge_pressure")
+    as_it_stands = settings.wake_basis in (None, "unknown", "absolute")
+    return wake if wake is not None and wake.kind == "pressure" and kept and as_it_stands else None
+
+
+def _beside(case: Case) -> Iterator[tuple[str, Quantity]]:
+    """Sets without a drive on the same header, and the pressure that starts each."""
+    for at, settings in group.on_header(case):
+        neighbour = case.find(at)
+        starts = _starts_at(settings) if group.has_no_drive(neighbour) else None
+        if starts is not None:
+            yield at, starts
+
+
+def _kept(settings: Settings | None) -> list[Quantity]:
+    """The pressures that a drive keeps by these settings, at whatever hour."""
+    if settings is None or settings.regulation != "closed_loop_in_drive":
+        return []
+    others = [each.set_point for each in settings.set_point_alternatives or ()]
+    found = [each for each in (settings.set_point, *others) if each is not None]
+    pressures = settings.regulated_quantity == "discharge_pressure"
+    return [each for each in found if each.kind == "pressure"] if pressures else []
+
+
+def _stand_by(case: Case, place: str) -> Iterator[Finding]:
+    if case.fixed_speed:
+        leads = [
+            (group.name(case, at), kept)
+            for at, settings in group.on_header(case)
+            if (kept := _kept(settings)) and not group.has_no_drive(case.find(at))
+        ]
+        starts = case.quantity(WAKE)
+        return each_alone(_of_one(case, case.place(WAKE), "This set", starts, leads))
+    ours = _kept(case.settings)
+    leads = [("this set", ours)] if ours else []
+    return each_alone(
+        *(
+            _of_one(case, f"{at}/settings/wake_value", group.name(case, at), starts, leads)
+            for at, starts in _beside(case)
+        )
+    )
+
+
+def _of_one(
+    case: Case, place: str, tag: str, starts: Quantity, leads: list[tuple[str, list[Quantity]]]
+) -> Iterator[Finding]:
+    """One set: the lowest of what its leads keep, then what the suction holds by itself."""
+    kept = [(each, lead) for lead, pressures in leads for each in pressures]
+    lowest, lead = min(kept, key=lambda pair: pair[0].si, default=(None, ""))
+    if lowest is not None and not below(starts.si, lowest.si):
+        yield STAND_BY.finding(
+            "early", "review", place, compared={"starts": starts, "kept": lowest},
+            tag=tag, lead=lead,
+        )  # fmt: skip
+        return
+    held = suction.pressure(case, "high", _height(case))
+    if not above(starts.si, held):
+        yield STAND_BY.finding(
+            "never", "review", place,
+            compared={"starts": starts, "held": show(held, starts.unit, 3)}, tag=tag,
+        )  # fmt: skip
+
+
+def _height(case: Case) -> float:
+    """Where the pressure on the header is read [m over the site datum]."""
+    height = case.find(TAPPING)
+    if height is None:
+        raise Missing(case.place(TAPPING))
+    return float(height.si)
+
+
+STAND_BY = Rule(
+    id="station.stand-by",
+    title="Pressure that starts a pump set without a drive",
+    severities=("review",),
+    condition="A pump set without a drive that is started by the discharge pressure starts below "
+    "every set point that a drive keeps on the same header, and above what the highest suction "
+    "holds by itself.",
+    source="logic; hydrostatics",
+    subject=WAKE,
+    waits_for=(*SCALED, "loop.set-point-unit", "loop.set-point-in-span"),
+    applies=_is_concerned,
+    check=_stand_by,
+    sentences={
+        "early": "{tag} has no drive and starts at {starts}, but {lead} keeps {kept}: it starts "
+        "while nothing lacks, and runs beside the pump that it stands by for.",
+        "never": "{tag} has no drive and starts at {starts}, but the highest suction alone holds "
+        "{held}: it may never start, and nobody notices before it is needed.",
+    },
+    remedies={
+        "early": "Set its start below {kept}, by more than the pressure dips when demand rises.",
+        "never": "Set its start above {held} and below the set point that it stands by for; check "
+        "both with their units.",
+    },
+)

@@ -1,0 +1,125 @@
+"""A pump set without a drive that a pressure starts, beside its lead. Logic; no published source.
+
+The booster keeps 85 psi. Its suction main holds 33 psi at most, read 2 ft over the pump; its
+transmitter sits 3 ft over it. 62.4 lb/ft3 / 144 = 0.433 psi/ft: it holds 32.57 psi there.
+"""
+
+import pytest
+
+from tests.calculations.building import booster, changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building_plates import q
+from tests.calculations.whole_stations import LEFT, left
+
+RULE = "station.stand-by"
+EARLY, NEVER = [("review", "early")], [("review", "never")]
+
+
+def beside_the_lead(starts, **more):
+    """The booster as lead, and a set across the line that a pressure switch starts."""
+    set_by = {"wake_value": starts} | more
+    return changed(
+        booster(),
+        {"/neighbours": [{"pump_set": {"tag": "PS-102", "drive": None}, "settings": set_by}]},
+    )
+
+
+def alone(starts, *, leads=(), **more):
+    """The set across the line itself, with its leads as neighbours."""
+    document = changed(
+        without(booster(), "/drive", "/event/duty_points"),
+        {"/pump_set/drive": None, LEFT: {"wake_value": starts, "wake_basis": "absolute"} | more},
+    )
+    return changed(document, {"/neighbours": list(leads)})
+
+
+def lead(**settings):
+    """A neighbour with a drive that keeps 85 psi."""
+    keeps = {
+        "regulation": "closed_loop_in_drive", "regulated_quantity": "discharge_pressure",
+        "set_point": q("85", "psi"),
+    }  # fmt: skip
+    return {"pump_set": {"tag": "PS-101", "drive": "VFD-101"}, "settings": keeps | settings}
+
+
+@pytest.mark.parametrize(
+    ("starts", "expected"),
+    [
+        (q("80", "psi"), []),
+        (q("84.9", "psi"), []),
+        (q("85", "psi"), EARLY),
+        (q("90", "psi"), EARLY),
+        (q("5.9", "bar"), EARLY),  # 85.6 psi
+        (q("5.8", "bar"), []),  # 84.1 psi
+        (q("33.0", "psi"), []),
+        (q("32.0", "psi"), NEVER),
+        (q("8.0", "psi"), NEVER),
+    ],
+)
+def test_what_starts_it_beside_its_lead(starts, expected):
+    assert verdicts(beside_the_lead(starts), RULE) == expected
+    assert verdicts(alone(starts, leads=[lead()]), RULE) == expected
+    assert verdicts(alone(starts), RULE) == [each for each in expected if each in NEVER]
+
+
+def test_where_it_is_told_and_of_whom():
+    (found,) = of_rule(judged(beside_the_lead(q("90", "psi"))), RULE)
+    assert found.subject == "/neighbours/0/settings/wake_value"
+    assert (found.parameters["tag"], found.parameters["lead"]) == ("PS-102", "this set")
+    (found,) = of_rule(judged(alone(q("90", "psi"), leads=[lead()])), RULE)
+    assert found.subject == f"{LEFT}/wake_value"
+    assert (found.parameters["tag"], found.parameters["lead"]) == ("This set", "PS-101")
+
+
+def test_the_lowest_set_point_of_the_day_counts():
+    """80 psi lie below 85 psi, and above the 70 psi of the night."""
+    night = {"set_point_alternatives": [{"set_point": q("70", "psi"), "schedule": "night"}]}
+    assert verdicts(alone(q("80", "psi"), leads=[lead(**night)]), RULE) == EARLY
+    ours = changed(beside_the_lead(q("80", "psi")), left(**night))
+    assert verdicts(ours, RULE) == EARLY
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"regulated_quantity": "suction_pressure"},
+        {"wake_basis": "below_set_point"},
+    ],
+)
+def test_what_is_no_pressure_of_the_header_is_not_compared(more):
+    assert verdicts(beside_the_lead(q("90", "psi"), **more), RULE) == []
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"regulated_quantity": "flow", "set_point": q("500", "gpm")},
+        {"regulation": "open_loop"},
+        {"set_point": q("42", "%")},
+    ],
+)
+def test_a_neighbour_that_keeps_no_pressure_is_no_lead(more):
+    assert verdicts(alone(q("90", "psi"), leads=[lead(**more)]), RULE) == []
+
+
+def test_another_header_is_none_of_its_business():
+    document = beside_the_lead(q("90", "psi"))
+    apart = {"/pump_set/discharge_header": "H-1", "/neighbours/0/pump_set/discharge_header": "H-2"}
+    assert verdicts(changed(document, apart), RULE) == []
+
+
+def test_without_the_height_of_the_transmitter_the_suction_is_not_compared():
+    document = without(alone(q("20", "psi")), "/sensors/0/tapping_elevation")
+    (missing,) = lacking(judged(document), RULE)
+    assert missing.needs == ("/sensors/0/tapping_elevation",)
+
+
+def test_it_is_asked_for_no_set_point_and_told_by_one_rule():
+    """No set point of a set without a drive is looked for; lead and lag tell the same but once."""
+    document = changed(
+        beside_the_lead(q("90", "psi")),
+        left(pump_arrangement="lead_lag", pumps_in_group=2)
+        | {"/pump_set/position_in_group": 1, "/neighbours/0/pump_set/position_in_group": 2},
+    )
+    judgement = judged(document)
+    assert [each.rule for each in judgement.findings if each.rule.startswith("station.")] == [RULE]
+    assert lacking(judgement, "station.set-points-agree") == []
