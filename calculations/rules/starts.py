@@ -76,8 +76,9 @@ VESSEL_STARTS = Rule(
     limits=LIMITS,
     sentences=SENTENCES,
     remedies={
-        "above_plate": "Check the counters; then what starts it so often: pre-charge, check valve, "
-        "leaks, wake value."
+        "above_plate": "Check the counters; then what starts it so often: check valve, leaks, wake "
+        "value, and the pre-charge, read with the vessel isolated, drained and without pressure on "
+        "its water side."
     },
 )
 

@@ -7,7 +7,7 @@ from calculations.aspects.storage import WAKE, bridges, wake_value
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.sensor import Vessel
-from calculations.rule import Limit, Rule, about, percent, show
+from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import SCALED
 
@@ -30,6 +30,23 @@ def vessel_of(case: Case, place: str) -> tuple[str, Vessel]:
         if alone or (named is not None and named in (vessel.id, vessel.tag, vessel.serial)):
             return f"/vessels/{index}", vessel
     raise Missing(f"{place}/vessel")
+
+
+WITHOUT_PRESSURE = (
+    "Lock out the pumps that could start, isolate the vessel, and open its drain and vent until "
+    "its water side holds no pressure; leave them open, and "
+)
+READ_AGAIN = WITHOUT_PRESSURE + "read its gas side again."
+BRING_IT = (
+    "bring its gas to {target}, with dry nitrogen or clean dry air as its maker says, through a "
+    "pressure regulator, and never above {most}."
+)
+
+
+def _most(vessel: Vessel) -> str:
+    """The highest pressure that a vessel may be charged to, in words."""
+    stated = vessel.maximum_pressure
+    return f"its {entered(stated)}" if stated is not None else "the highest pressure on its plate"
 
 
 # -- pre-charge -----------------------------------------------------------------------------------
@@ -63,7 +80,7 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         compared={"precharge": left, "wake": show(wake, left.unit)},
         limit=f"{percent(least)} of the wake pressure, and below it",
         tag=vessel.tag or "The vessel", share=percent(left.si / wake),
-        target_low=about(low, left.unit), target_high=about(high, left.unit),
+        target=f"{about(low, left.unit)} to {about(high, left.unit)}", most=_most(vessel),
     )  # fmt: skip
 
 
@@ -96,10 +113,9 @@ PRECHARGE = Rule(
         "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
         "it is nearly empty when the pump wakes.",
     },
-    remedies={"not_drained": "Isolate the vessel, drain its water side, vent it and read again."}
+    remedies={"not_drained": READ_AGAIN}
     | dict.fromkeys(
-        ("high", "low", "below_target", "above_target"),
-        "Charge it to {target_low} to {target_high}, isolated, drained and vented.",
+        ("high", "low", "below_target", "above_target"), WITHOUT_PRESSURE + BRING_IT
     ),
 )
 
@@ -109,15 +125,11 @@ PRECHARGE = Rule(
 
 def _design_decides(case: Case, vessel: Vessel) -> bool:
     """Whether the pre-charge is the design's affair: that of other vessels follows the wake."""
-    return vessel.pre_charge_pressure_design is not None and not (
-        serves_sleep(case) and bridges(vessel)
-    )
+    return not (bridges(vessel) and serves_sleep(case))
 
 
 def _has_designed(case: Case) -> bool:
-    return bool(case.find(CHECKS)) and any(
-        _design_decides(case, vessel) for vessel in case.find("/vessels") or ()
-    )
+    return any(_design_decides(case, vessel) for vessel in case.find("/vessels") or ())
 
 
 def _as_designed(case: Case, place: str) -> Iterator[Finding]:
@@ -140,6 +152,7 @@ def _as_designed(case: Case, place: str) -> Iterator[Finding]:
         compared={"precharge": left, "designed": designed},
         limit=f"{about(allowed, designed.unit)} either way",
         tag=tag, difference=signed_percent((left.si - designed.si) / (designed.si + air)),
+        target=entered(designed), most=_most(vessel),
     )  # fmt: skip
 
 
@@ -169,10 +182,10 @@ DESIGNED = Rule(
         "more": _CHARGED + "it holds little water to give when the pressure falls, and empties "
         "into the main.",
     },
-    remedies={"not_drained": "Isolate the vessel, drain its water side, vent it and read again."}
+    remedies={"not_drained": READ_AGAIN}
     | dict.fromkeys(
         ("less", "more"),
-        "Read it again with its unit, the vessel isolated, drained and vented; then charge it to "
-        "{designed}, or enter what a study asks for.",
+        f"{WITHOUT_PRESSURE}read its gas side again with its unit; then {BRING_IT} Where a study "
+        "asks for another pre-charge, enter that as the design.",
     ),
 )

@@ -5,6 +5,7 @@ Below the wake pressure, not below 60 % (47.4 psi), target 80 to 95 %: from memo
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
@@ -52,16 +53,17 @@ def test_numbers_of_a_precharge(tag, told):
         named = {"/event/vessel_checks/0/vessel": "T-118"}
         document = changed(document, named)
     (found,) = of_rule(judged(document), "vessel.precharge")
-    words = {"precharge": "50.0 psi", "wake": "79 psi", "share": "63.3 %", "tag": told,
-             "target_low": "63.2 psi"}  # fmt: skip
+    words = {"precharge": "50.0 psi", "wake": "79 psi", "share": "63.3 %", "tag": told}
     assert words.items() <= found.parameters.items()
-    assert float(found.parameters["target_high"].split()[0]) == pytest.approx(75.05, abs=0.06)
+    low, high = found.parameters["target"].split(" psi to ")
+    assert low == "63.2"
+    assert float(high.removesuffix(" psi")) == pytest.approx(75.05, abs=0.06)
     assert found.limit == "60 % of the wake pressure, and below it"
 
 
 def test_the_remedy_gives_the_target():
     (finding,) = of_rule(judged(charged("85")), "vessel.precharge")
-    assert finding.parameters["target_low"] == "63.2 psi"  # 80 % of 79 psi
+    assert finding.parameters["target"].startswith("63.2 psi to")  # 80 % of 79 psi
     assert finding.parameters["target_high"].startswith("75")  # 95 %, 75.05 psi
     assert finding.parameters["share"] == "108 %"  # 85 over 79
 
@@ -182,3 +184,48 @@ def test_a_vessel_that_bridges_sleep_is_charged_for_its_wake_pressure_alone():
     """A set point that was changed since takes the pre-charge along, and not the design."""
     document = charged("69", **{"/vessels/0/pre_charge_pressure_design": q("50.0", "psi")})
     assert verdicts(document, DESIGNED) == []
+
+
+@pytest.mark.parametrize("kind", ["air_over_water", "surge_vessel"])
+def test_a_vessel_without_a_design_is_listed_as_not_judged(kind):
+    """Nothing else tells its pre-charge: neither a wake pressure nor silence does."""
+    document = without(against_surge("50.0"), "/vessels/0/pre_charge_pressure_design")
+    document = changed(document, {"/vessels/0/kind": kind})
+    (missing,) = lacking(judged(document), DESIGNED)
+    assert missing.needs == ("/vessels/0/pre_charge_pressure_design",)
+    (missing,) = lacking(judged(without(document, "/event/vessel_checks")), DESIGNED)
+    assert missing.needs == ("/event/vessel_checks",)
+    wet = changed(document, {f"{CHECK}/system_drained": False})
+    assert verdicts(wet, DESIGNED) == [("review", "not_drained")]
+
+
+def test_one_vessel_is_asked_about_by_one_rule():
+    for document in (booster(), without(booster(), "/event/vessel_checks")):
+        assert lacking(judged(document), DESIGNED) == []
+
+
+@pytest.mark.parametrize(
+    ("document", "rule"),
+    [
+        (charged("47.3"), "vessel.precharge"),
+        (charged("79.1"), "vessel.precharge"),
+        (against_surge("5.0"), DESIGNED),
+        (against_surge("60.0"), DESIGNED),
+    ],
+)
+def test_who_charges_a_vessel_is_told_gas_limit_and_that_water_must_be_out(document, rule):
+    """From the trade, no source: nitrogen or clean air, a regulator, no pressure of water."""
+    most = document["vessels"][0]["maximum_pressure"]
+    told = remedies(document, rule)
+    assert told
+    for each in told:
+        assert "dry nitrogen or clean dry air as its maker says" in each
+        assert f"never above its {most['value']} {most['unit']}" in each
+        assert "until its water side holds no pressure" in each
+        assert each.startswith("Lock out the pumps")
+    told = remedies(without(document, "/vessels/0/maximum_pressure"), rule)
+    assert all("never above the highest pressure on its plate" in each for each in told)
+
+
+def remedies(document, rule):
+    return [finding_document(each, "")["remedy"] for each in of_rule(judged(document), rule)]
