@@ -257,7 +257,7 @@ SURGE = Rule(
     "torque at no flow where its curve tells none (1.3 times that at best efficiency), from memory",
     subject=DOWN,
     needs=(f"{PIPELINE}/length", f"{PIPELINE}/inside_diameter", f"{PIPELINE}/pressure_rating"),
-    waits_for=(*RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
+    waits_for=("main.wall", *RESTS_ON_CURVE, "speed.order", "speed.maximum-speed"),
     applies=stops_into_main,
     check=_surge,
     limits={

@@ -114,9 +114,7 @@ PRECHARGE = Rule(
         "it is nearly empty when the pump wakes.",
     },
     remedies={"not_drained": READ_AGAIN}
-    | dict.fromkeys(
-        ("high", "low", "below_target", "above_target"), WITHOUT_PRESSURE + BRING_IT
-    ),
+    | dict.fromkeys(("high", "low", "below_target", "above_target"), WITHOUT_PRESSURE + BRING_IT),
 )
 
 

@@ -6,7 +6,15 @@ transmitter sits 3 ft over it. 62.4 lb/ft3 / 144 = 0.433 psi/ft: it holds 32.57 
 
 import pytest
 
-from tests.calculations.building import booster, changed, judged, lacking, of_rule, verdicts, without
+from tests.calculations.building import (
+    booster,
+    changed,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import LEFT, left
 
