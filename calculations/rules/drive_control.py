@@ -66,7 +66,8 @@ def _without_drive(case: Case, place: str) -> Iterator[Finding]:
     names = without_drive.settings_of_a_drive(case.find)
     if names:
         yield NO_DRIVE.finding(
-            "stray" if case.fixed_speed else "settings", "review", case.place(f"/settings/{names[0]}"),
+            "stray" if case.fixed_speed else "settings", "review",
+            case.place(f"/settings/{names[0]}"),
             compared={}, names=", ".join(spaced(name) for name in names[:NAMED]),
         )  # fmt: skip
 
