@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from calculations.aspects import group, loop
+from calculations.aspects import group, liquid, loop
 from calculations.aspects.duty import POINTS
 from calculations.case import Case
 from calculations.inputs.settings import Settings
@@ -54,6 +54,16 @@ def known(case: Case, kind: str) -> list[tuple[str, Quantity]]:
         if _alike(case, each.settings) and group.may_share_header(case, each):
             found.append(("that of a set beside", each.settings and each.settings.set_point))
     return [(words, each) for words, each in found if each is not None and each.kind == kind]
+
+
+def pressures_read(case: Case) -> list[tuple[Quantity, float]]:
+    """Discharge pressures of ordinary service, each with it at the height of the set point [Pa]."""
+    height, found = loop.set_point_elevation(case), []
+    for point in case.find(POINTS) or ():
+        read, gauge = point.discharge_pressure, point.discharge_gauge_elevation
+        if point.purpose in ("normal", "design") and read is not None and gauge is not None:
+            found.append((read, read.si + liquid.pressure(case, gauge.si - height)))
+    return found
 
 
 def _alike(case: Case, settings: Settings | None) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import log
 
 from calculations.aspects import group, known_aims, liquid, loop, pumping, sleeping, suction, system
-from calculations.case import Case, Waits
+from calculations.case import Case, Missing, Waits
 from calculations.derived.duty import HEAD_UNIT
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, about, each_alone, show
@@ -13,7 +13,7 @@ from calculations.rules.loop_signal import AT_LOWER, AT_UPPER, shown
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
 from calculations.units import Quantity, to_si
 
-SET_POINT = loop.SET_POINT
+SET_POINT, WAKE = loop.SET_POINT, "/settings/wake_value"
 CHAIN = ("loop.signal-type", "loop.input-selector", "loop.scaling")
 """What has to be right before values of the feedback mean anything."""
 
@@ -32,7 +32,7 @@ MIXED_UP = {
 }
 """Units of pressure that are met on the same gauges, and taken for each other."""
 
-NEIGHBOURS = (AT_UPPER, "/settings/wake_value", "/regulating_sensor/upper_range_value",
+NEIGHBOURS = (AT_UPPER, WAKE, "/regulating_sensor/upper_range_value",
               "/settings/high_discharge_limit", "/settings/low_discharge_limit")  # fmt: skip
 """What is written in the unit that the set point was probably meant in."""
 
@@ -138,7 +138,10 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
         if good.get(unit, NEIGHBOURS_FIT_WITHIN) < NEIGHBOURS_FIT_WITHIN:
             return unit
     best = min(good, key=lambda unit: good[unit], default=None)
-    return best if best and good[best] <= FITS_WITHIN else None
+    if best and good[best] <= FITS_WITHIN:
+        return best
+    read = _read_in_another_unit(case, entered)
+    return read[0] if read else None
 
 
 def _unit_of_known(case: Case, entered: Quantity) -> str | None:
@@ -180,6 +183,8 @@ def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
     entered, pressure = case.quantity(pointer), loop.process_value(case, pointer)
     odd = _odd(case, pressure)
     if odd is None:
+        if pointer == SET_POINT and entered.kind == "pressure":
+            yield from _beside_others(case, entered)
         return
     unit = _unit_that_fits(case, entered) if entered.kind == "pressure" else None
     if unit is None and odd != "below_suction":
@@ -192,6 +197,38 @@ def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
         read=f"{entered.value} {unit}" if unit else "", which=loop.which(case, pointer),
         same=about(to_si(float(entered.value), unit), entered.unit) if unit else "",
     )  # fmt: skip
+
+
+def _beside_others(case: Case, entered: Quantity) -> Iterator[Finding]:
+    """A set point with nothing odd about it but that wake value, or gauges, are in another unit."""
+    wake = case.find(WAKE) if case.is_("/settings/wake_basis", "absolute") else None
+    passed = wake is not None and wake.kind == "pressure" and not below(wake.si, entered.si)
+    read = _read_in_another_unit(case, entered)
+    unit = read[0] if read else _unit_that_fits(case, entered) if passed else None
+    if unit not in _units_beside(case) or (
+        passed and not below(wake.si, to_si(float(entered.value), unit))
+    ):
+        return
+    beside = {"gauge": read[1]} if read else {"wake": wake}
+    yield SET_POINT_UNIT.finding(
+        "read_unit" if read else "wake_unit", "review", case.place(SET_POINT),
+        compared={"set_point": entered} | beside, which=loop.which(case, SET_POINT),
+        read=f"{entered.value} {unit}",
+        same=about(to_si(float(entered.value), unit), entered.unit),
+    )  # fmt: skip
+
+
+def _read_in_another_unit(case: Case, entered: Quantity) -> tuple[str, Quantity] | None:
+    """The unit in which the digits are what gauges showed in service at every point, and one."""
+    try:
+        read = known_aims.pressures_read(case)
+    except (Missing, Waits):
+        return None
+    for unit in MIXED_UP.get(entered.unit, ()):
+        meant = to_si(float(entered.value), unit)  # twice as much, or half, at the least
+        if read and meant > 0 and all(abs(si / meant - 1) <= FITS_WITHIN for _, si in read):
+            return unit, read[0][0]
+    return None
 
 
 _ODD = {
@@ -210,7 +247,9 @@ SET_POINT_UNIT = Rule(
     condition="The set point, and every alternative (review where no unit explains it), is above "
     "what the lowest suction holds by itself, and no other unit of pressure makes sense of a set "
     "point that is outside the span, out of the pump's reach or below the minimum service "
-    "pressure: by the set point that was found, was left at the first visit, or that a pump set on "
+    "pressure (or, as a review, in a unit that all beside it is written in, of one that is not "
+    "above the wake value, or whose digits are within 10 % what gauges showed at every point of "
+    "service): by the set point that was found, was left at the first visit, or that a pump set on "
     "the same header keeps (within 2 %), else by what the station is laid out for. The digits of "
     "a flow that is kept are not, in another unit, such a set point within 5 %, nor a flow read in "
     "ordinary service or the design flow where flows of the station are written in that unit "
@@ -226,12 +265,19 @@ SET_POINT_UNIT = Rule(
         "flow_unit": "Probably {read}. {which} {set_point} is far from {what} ({flow}), which its "
         "digits are in that unit.",
     }
-    | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()},
-    remedies={
-        "below_suction": "Set the set point in the unit that the drive shows.",
-        "flow_unit": "Look which unit the drive shows. If {read} is meant, set {same} in the unit "
-        "that is shown, or correct what is written down.",
-    }
+    | {f"{name}_unit": "Probably {read}. " + sentence for name, sentence in _ODD.items()}
+    | {
+        "wake_unit": "Probably {read}. {which} {set_point} is not above the wake value {wake}; in "
+        "that unit it is, and everything beside it is written in that.",
+        "read_unit": "Probably {read}. {which} {set_point} is far from the {gauge} that the gauge "
+        "showed in service, which its digits are in that unit.",
+    },
+    remedies={"below_suction": "Set the set point in the unit that the drive shows."}
+    | dict.fromkeys(
+        ("flow_unit", "wake_unit", "read_unit"),
+        "Look which unit the drive shows. If {read} is meant, set {same} in the unit that is "
+        "shown, or correct what is written down.",
+    )
     | {
         f"{name}_unit": "Set the set point to {read}, that is {same}, in the unit that is shown."
         for name in _ODD

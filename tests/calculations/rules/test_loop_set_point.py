@@ -76,9 +76,10 @@ def test_boundary_at_the_lowest_suction(value, expected):
     assert verdicts(in_metric(document), "loop.set-point-unit") == expected
 
 
-# Laid out for far more head, so that 85 psi are not what the station is expected to keep.
+# Laid out for far more head, so that 85 psi are not what the station is expected to keep; nobody
+# has read a gauge either.
 STRANGE = changed(
-    FREE, {"/site/system_design_head": q("300", "ft"),
+    without(FREE, "/event/duty_points"), {"/site/system_design_head": q("300", "ft"),
            "/site/discharge_pressure_limit": q("2000", "psi"),
            "/pump/maximum_working_pressure": q("2000", "psi")}
     | left(set_point=q("85", "bar"), wake_value=q("5.2", "bar"))
@@ -153,6 +154,64 @@ def test_unit_needs_the_suction():
     document = without(booster(), "/site/suction_pressure_low")
     (missing,) = lacking(judged(document), "loop.set-point-unit")
     assert missing.needs == ("/site/suction_pressure_low",)
+
+
+# 58 ftH2O are 25.14 psi, 85 ftH2O 36.85 psi: above the suction of 30 psi, in the span, in reach.
+UNIT = "loop.set-point-unit"
+NOTHING_ASKED = without(FREE, "/site/minimum_service_pressure")
+BY_READING, BY_WAKE = [("review", "read_unit")], [("review", "wake_unit")]
+
+
+def quiet(value: str, unit: str, gauge: str = "85.0", gauge_unit: str = "psi", **more: object):
+    """A set point that nothing of the station speaks against, and what the gauge showed."""
+    read = {
+        f"/event/duty_points/{index}/discharge_pressure": q(gauge, gauge_unit) for index in range(3)
+    }
+    return changed(NOTHING_ASKED, left(set_point=q(value, unit), **more) | read)
+
+
+@pytest.mark.parametrize(
+    ("document", "expected"),
+    [
+        (quiet("85", "psi"), []),
+        (quiet("85", "ftH2O"), BY_READING),
+        (quiet("85", "ftH2O", gauge="93.4"), BY_READING),  # 9.9 % more
+        (quiet("85", "ftH2O", gauge="93.6"), BY_WAKE),  # 10.1 % more
+        (quiet("85", "ftH2O", gauge="76.6"), BY_READING),  # 9.9 % less
+        (quiet("85", "ftH2O", gauge="76.4"), BY_WAKE),
+        (without(quiet("85", "ftH2O"), "/event/duty_points"), BY_WAKE),
+        # A difference tells nothing; what a gauge shows does, also in the loop's wrong unit.
+        (quiet("85", "ftH2O", wake_value=q("6", "psi"), wake_basis="below_set_point"), BY_READING),
+        (
+            without(
+                quiet("85", "ftH2O", wake_value=q("6", "psi"), wake_basis="below_set_point"),
+                "/event/duty_points",
+            ),
+            [],
+        ),
+        (quiet("85", "psi", gauge="85", gauge_unit="ftH2O"), []),  # a slip of the gauge's unit
+        (quiet("80", "psi", wake_value=q("81", "psi")), []),  # no unit explains it
+    ],
+)
+def test_a_unit_that_only_wake_value_or_gauges_speak_against(document, expected):
+    assert verdicts(document, UNIT) == expected
+
+
+@pytest.mark.parametrize("points", [True, False])
+def test_such_a_unit_is_named_and_told_once(points):
+    document = quiet("85", "ftH2O")
+    judgement = judged(document if points else without(document, "/event/duty_points"))
+    told = [each for each in judgement.findings if each.rule.startswith("loop.")]
+    assert [each.rule for each in told if each.severity != "note"] == [UNIT]
+    assert told[0].parameters["read"] == "85 psi"
+    assert told[0].parameters["same"] == "196 ftH2O"
+
+
+def test_gauges_tell_the_unit_where_the_suction_alone_holds_more():
+    """58 psi is a third less than the station is laid out for: only what was read tells it."""
+    document = quiet("58", "ftH2O", gauge="58.0", wake_value=q("52", "psi"))
+    (found,) = of_rule(judged(document), UNIT)
+    assert (found.variant, found.parameters["read"]) == ("below_suction_unit", "58 psi")
 
 
 # -- loop.set-point-in-span ---------------------------------------------------------------------
