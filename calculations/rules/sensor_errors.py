@@ -15,6 +15,7 @@ from calculations.rules.sensor_readings import (
     has_verifications,
     left,
     name,
+    outlier_in,
     readings,
     shown,
 )
@@ -154,6 +155,8 @@ def _error_as_found(case: Case, place: str) -> Iterator[Finding]:
     if not found.outside:
         _require_decided(case, found)
         return
+    if "sensor.outlier" not in case.accepted and outlier_in(case, place, "as_found"):
+        raise Waits("sensor.outlier")  # one slip is told once; the others agree
     if rooted.is_taken_behind(case, found):
         return  # what rests on it was right: sensor.error-as-left notes where the root is taken
     scaling = SCALED[-1]

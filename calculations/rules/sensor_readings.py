@@ -8,7 +8,7 @@ from calculations.aspects import entries, liquid, loop, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check, Point
 from calculations.case import Case, Waits, once
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, show
+from calculations.rule import Rule, each_alone, show
 from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.signals import LoopState
@@ -22,6 +22,9 @@ FAILURES = (
 )
 LEAST_POINTS = 4
 STATES: tuple[verifying.State, ...] = ("as_found", "as_left")
+BEYOND = 0.1
+"""Share of span beyond the range that nobody applies by intention; common practice, no source."""
+
 END = 0.05
 """Share of span at either end where errors of zero and span leave the band; no source."""
 
@@ -118,10 +121,15 @@ SIGNAL_BAND = Rule(
 # -- outlier ------------------------------------------------------------------------------------
 
 
-@once
 def outlier(case: Case, place: str) -> tuple[Point, float] | None:
-    """The one reading that contradicts all others, if there is exactly one."""
-    found = left(case, place)
+    """The one reading of the state as left that contradicts all others."""
+    return outlier_in(case, place, verifying.state_left(case, place))
+
+
+@once
+def outlier_in(case: Case, place: str, state: verifying.State) -> tuple[Point, float] | None:
+    """The one reading that contradicts all others of a state, if there is exactly one."""
+    found = verifying.check(case, place, state)
     if len(found.readable) < LEAST_POINTS:
         return None
     middle = median(found.errors)
@@ -144,6 +152,8 @@ def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
     """Other digits that bring the reading where the value applied says it should be."""
     if point.by_signal is not None and point.signal is not None:
         ranged = loop.measuring_range(case, found.sensor)
+        if not -BEYOND <= ranged.share(point.applied) <= 1 + BEYOND:
+            return None  # no digits of a signal mean that: what was applied is wrong
         right = signals.signal_from_value(
             kind=case.word(f"{found.sensor}/output"), value=point.applied,
             lower_range_value=ranged.low, upper_range_value=ranged.high,
@@ -168,11 +178,18 @@ def applied_otherwise(case: Case, found: Check, point: Point) -> Quantity | None
 
 
 def _outlier(case: Case, place: str) -> Iterator[Finding]:
-    entries.require_right(case, place, verifying.state_left(case, place))
-    odd = outlier(case, place)
+    left_in = verifying.state_left(case, place)
+    before = left_in == "as_left" and case.find(f"{place}/as_found")
+    states: tuple[verifying.State, ...] = ("as_left", "as_found") if before else (left_in,)
+    return each_alone(*(_outlier_in(case, place, each) for each in states))
+
+
+def _outlier_in(case: Case, place: str, state: verifying.State) -> Iterator[Finding]:
+    entries.require_right(case, place, state)
+    odd = outlier_in(case, place, state)
     if odd is None:
         return
-    found, (point, error) = left(case, place), odd
+    found, (point, error) = verifying.check(case, place, state), odd
     read = _slip(case, found, point)
     applied = None if read else applied_otherwise(case, found, point)
     yield OUTLIER.finding(
@@ -180,6 +197,7 @@ def _outlier(case: Case, place: str) -> Iterator[Finding]:
         compared=readings(case, point), sensor=name(case, found), error=signed_percent(error),
         read=f"{read.value} {read.unit}" if read else "",
         meant=f"{applied.value} {applied.unit}" if applied else "",
+        again=AGAIN if state == verifying.state_left(case, place) else AS_FOUND,
     )  # fmt: skip
 
 
@@ -192,11 +210,18 @@ def readings(case: Case, point: Point) -> dict[str, Shown | Quantity]:
     }
 
 
+AGAIN = "Take this point again."
+AS_FOUND = (
+    "Correct it by what was noted on site: the sensor was adjusted since, and cannot be read as it "
+    "was found any more."
+)
+
 OUTLIER = Rule(
     id="sensor.outlier",
     title="One reading against all others of a verification",
     severities=("review",),
-    condition="No single reading lies more than twice the tolerance from the others, where these "
+    condition="No single reading, as found or as left, lies more than twice the tolerance from the "
+    "others, where these "
     "agree with each other and a second reading of the same input is right, or other digits or "
     "another unit explain it.",
     source="common practice, no source",
@@ -211,7 +236,7 @@ OUTLIER = Rule(
         "plain": "{reading} with {applied} applied to {sensor} is off by {error} of span, while "
         "all other readings agree: probably a slip of reading.",
     },
-    remedies=dict.fromkeys(("digits", "applied", "plain"), "Take this point again."),
+    remedies=dict.fromkeys(("digits", "applied", "plain"), "{again}"),
 )
 
 

@@ -2,10 +2,12 @@
 
 import pytest
 
+from calculations.judging import finding_document
 from tests.calculations.building import (
     booster,
     changed,
     judged,
+    lacking,
     of_rule,
     verdicts,
 )
@@ -227,3 +229,46 @@ def test_one_slip_of_what_was_applied_is_named(third, unit, meant):
     assert found == [("sensor.outlier", "applied")]
     (finding,) = of_rule(judged(document), "sensor.outlier")
     assert finding.parameters["meant"] == meant
+
+
+def test_one_slip_is_told_once():
+    """100 kPa are 14.50 psi, where 12.02 mA of 200 psi are 100.2 psi: 42.9 % of span too much."""
+    document = changed(booster(), {f"{AT}/as_found/2/applied": q("100", "kPa")})
+    judgement = judged(document)
+    told = [each.rule for each in judgement.findings if each.rule.startswith("sensor.")]
+    assert told == ["sensor.outlier"]
+    (waiting,) = [
+        each for each in lacking(judgement, "sensor.error-as-found") if each.subject == AT
+    ]
+    assert waiting.waits_for == "sensor.outlier"
+    accepted = [("sensor.outlier", f"{AT}/as_found/2")]
+    found = of_rule(judged(document, accepted=accepted), "sensor.error-as-found")
+    assert [each.severity for each in found] == ["note"]
+
+
+def test_a_slip_as_found_is_named_beside_a_good_check_as_left():
+    """The sensor was adjusted since: nobody can take the point again."""
+    document = changed(booster(), {f"{AT}/as_found/2/applied": q("100", "kPa")})
+    good = booster()["event"]["sensor_verifications"][0]["as_found"]
+    document = changed(document, {f"{AT}/as_left": good, f"{AT}/adjusted": "zero"})
+    (found,) = of_rule(judged(document), "sensor.outlier")
+    assert (found.subject, found.parameters["meant"]) == (f"{AT}/as_found/2", "100 psi")
+    assert "cannot be read as it was found any more" in finding_document(found, "")["remedy"]
+    assert of_rule(judged(document), "sensor.error-as-found") == []
+
+
+@pytest.mark.parametrize(
+    ("applied", "signal", "expected"),
+    [
+        # 100 bar are 1450 psi, 120 mA, which no transmitter gives: the unit was another.
+        (q("100", "bar"), "12.02", "applied"),
+        # A tenth beyond the range of 200 psi are 220 psi, 21.6 mA.
+        (q("219.0", "psi"), "12.52", "digits"),  # 21.52 mA
+        (q("221.5", "psi"), "12.72", None),  # 21.72 mA
+    ],
+)
+def test_no_signal_is_read_otherwise_for_a_value_that_nobody_applies(applied, signal, expected):
+    at = f"{AT}/as_found/2"
+    document = changed(booster(), {f"{at}/applied": applied, f"{at}/signal": q(signal, "mA")})
+    found = of_rule(judged(document), "sensor.outlier")
+    assert [each.variant for each in found] == ([expected] if expected else [])

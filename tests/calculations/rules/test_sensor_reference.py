@@ -191,6 +191,42 @@ def test_the_transmitter_s_own_display_knows_no_datum():
     assert verdicts(document, "sensor.chain") == [("review", "shifted")]
 
 
+ONE = "/event/sensor_verifications/0/as_found/2/indicated"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "expected", "read"),
+    [
+        # 12.02 mA of 0 to 200 psi are 100.25 psi; all others are shown to a tenth of a psi.
+        ("100.2", "psi", [], None),
+        ("6.91", "bar", [], None),  # 100.2 psi
+        ("6.91", "psi", [("review", "one_point")], ", probably of 6.91 bar"),
+        ("691", "psi", [("review", "one_point")], ", probably of 691 kPa"),
+        ("110.2", "psi", [("review", "one_point")], ""),
+        # 4.25 psi and less, 2.1 % of span: twice the limit of 1 % of span.
+        ("104.4", "psi", [("review", "one_point")], ""),
+        ("103.9", "psi", [("review", "scaling")], None),
+    ],
+)
+def test_one_value_shown_apart_is_a_slip_and_no_scaling(value, unit, expected, read):
+    document = changed(booster(), {ONE: q(value, unit)})
+    assert verdicts(document, "sensor.chain") == expected
+    for found in of_rule(judged(document), "sensor.chain"):
+        if read is not None:
+            assert found.parameters["read"] == read
+            assert found.subject == ONE.removesuffix("/indicated")
+
+
+def test_a_scaling_that_shows_most_at_the_top_is_no_slip():
+    """1.5 % too much of everything, upwards only: 3.0, 2.25, 1.5, 0.75 psi over 200 psi of span."""
+    document = booster()
+    points = document["event"]["sensor_verifications"][0]["as_found"][:5]
+    for point in points:
+        point["indicated"] = q(f"{float(point['indicated']['value']) * 1.015:.1f}", "psi")
+    document["event"]["sensor_verifications"][0]["as_found"] = points
+    assert verdicts(document, "sensor.chain") == [("review", "scaling")]
+
+
 # -- sensor.reference-uncertainty -----------------------------------------------------------------
 
 
