@@ -37,16 +37,23 @@ WITHOUT_PRESSURE = (
     "its water side holds no pressure; leave them open, and "
 )
 READ_AGAIN = WITHOUT_PRESSURE + "read its gas side again."
-BRING_IT = (
-    "bring its gas to {target}, with dry nitrogen or clean dry air as its maker says, through a "
-    "pressure regulator, and never above {most}."
-)
+
+
+def _bring_it_to(target: str) -> str:
+    return (
+        f"bring its gas to {target}, with dry nitrogen or clean dry air as its maker says, through "
+        "a pressure regulator, and never above {most}."
+    )
 
 
 def _most(vessel: Vessel) -> str:
     """The highest pressure that a vessel may be charged to, in words."""
     stated = vessel.maximum_pressure
-    return f"its {entered(stated)}" if stated is not None else "the highest pressure on its plate"
+    return (
+        f"the {entered(stated)} it is made for"
+        if stated is not None
+        else "the highest pressure on its plate"
+    )
 
 
 # -- pre-charge -----------------------------------------------------------------------------------
@@ -80,7 +87,7 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         compared={"precharge": left, "wake": show(wake, left.unit)},
         limit=f"{percent(least)} of the wake pressure, and below it",
         tag=vessel.tag or "The vessel", share=percent(left.si / wake),
-        target=f"{about(low, left.unit)} to {about(high, left.unit)}", most=_most(vessel),
+        target_low=about(low, left.unit), target_high=about(high, left.unit), most=_most(vessel),
     )  # fmt: skip
 
 
@@ -114,7 +121,10 @@ PRECHARGE = Rule(
         "it is nearly empty when the pump wakes.",
     },
     remedies={"not_drained": READ_AGAIN}
-    | dict.fromkeys(("high", "low", "below_target", "above_target"), WITHOUT_PRESSURE + BRING_IT),
+    | dict.fromkeys(
+        ("high", "low", "below_target", "above_target"),
+        WITHOUT_PRESSURE + _bring_it_to("{target_low} to {target_high}"),
+    ),
 )
 
 
@@ -150,7 +160,7 @@ def _as_designed(case: Case, place: str) -> Iterator[Finding]:
         compared={"precharge": left, "designed": designed},
         limit=f"{about(allowed, designed.unit)} either way",
         tag=tag, difference=signed_percent((left.si - designed.si) / (designed.si + air)),
-        target=entered(designed), most=_most(vessel),
+        most=_most(vessel),
     )  # fmt: skip
 
 
@@ -183,7 +193,8 @@ DESIGNED = Rule(
     remedies={"not_drained": READ_AGAIN}
     | dict.fromkeys(
         ("less", "more"),
-        f"{WITHOUT_PRESSURE}read its gas side again with its unit; then {BRING_IT} Where a study "
-        "asks for another pre-charge, enter that as the design.",
+        f"{WITHOUT_PRESSURE}read its gas side again with its unit; then "
+        f"{_bring_it_to('{designed}')} Where a study asks for another pre-charge, enter that as "
+        "the design.",
     ),
 )

@@ -15,7 +15,9 @@ AT_TERMINALS = re.compile(
 AT_TURNING_PARTS = re.compile(
     r"fit the guard|align the coupling|what rubs|rubbing parts|anchor|tighten the bolts", re.I
 )
-UNDER_PRESSURE = re.compile(r"clean the strainer|replace the seal|charge it to", re.I)
+UNDER_PRESSURE = re.compile(
+    r"clean the strainer|replace the seal|bring its gas to|gas side again", re.I
+)
 
 
 def leading_to(places: re.Pattern[str]) -> list[tuple[str, str, str]]:
