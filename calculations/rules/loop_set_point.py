@@ -224,7 +224,8 @@ def _read_in_another_unit(case: Case, entered: Quantity) -> tuple[str, Quantity]
         read = known_aims.pressures_read(case)
     except (Missing, Waits):
         return None
-    for unit in MIXED_UP.get(entered.unit, ()):
+    beside = _units_beside(case)
+    for unit in filter(beside.__contains__, MIXED_UP.get(entered.unit, ())):
         meant = to_si(float(entered.value), unit)  # twice as much, or half, at the least
         if read and meant > 0 and all(abs(si / meant - 1) <= FITS_WITHIN for _, si in read):
             return unit, read[0][0]
