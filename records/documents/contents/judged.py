@@ -109,7 +109,8 @@ def _lack(source: Source, part: Part) -> list[Cell]:
     rule, subject = str(part.take("rule")), str(part.take("subject"))
     needs = [source.place(str(need)) for need in part.take("needs") or []]
     waits, because = part.take("waits_for"), part.take("because")
-    words = [f"waits for {waits}" if waits else "", "; ".join(needs), str(because or "")]
+    because = labels.with_units(str(because or ""))
+    words = [f"waits for {waits}" if waits else "", "; ".join(needs), because]
     words += [f"{labels.label(n)}: {source.shown.words(n, v)}" for n, v in part.rest()]
     return [text(rule), text(source.place(subject) or "the whole"), text(compact(words, "; "))]
 
@@ -211,7 +212,8 @@ def _derived_row(source: Source, alike: list[Part]) -> list[Cell]:
     others = [f"{labels.label(n)}: {source.shown.words(n, v)}" for p in alike for n, v in p.rest()]
     name = {**(text(labels.dotted(first["id"])) or {}), "note": runs(where)}
     origin = compact([first["source"], *others])
-    return [name, number, {**(text(first["formula"]) or {}), "note": runs(f"({origin})")}]
+    formula = text(labels.with_units(first["formula"])) or {}
+    return [name, number, {**formula, "note": runs(labels.with_units(f"({origin})"))}]
 
 
 _DERIVED = ("id", "subject", "value", "unit", "formula", "source")

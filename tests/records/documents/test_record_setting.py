@@ -111,3 +111,21 @@ def test_a_unit_is_parted_by_no_line_end_and_stays_with_its_digits() -> None:
     assert len(told) > 50
     assert all("kWh/Mgal" in line for line in told)
     assert all("5678.5 m³/h" in line for line in lines if "5678" in line)
+
+
+def test_units_of_a_formula_and_its_source_are_printed_as_units() -> None:
+    """As entered units are in sentences: 75 degC as 75 °C, on one line."""
+    record = sample.record()
+    derived = {
+        "id": "cable.drop", "subject": "/motor", "value": "3", "unit": "V",
+        "formula": "R at 75 degC over 3 m3/h", "source": "copper at 75 degC",
+    }  # fmt: skip
+    record["judgement"]["derived"] = [derived]
+    lacking = {"rule": "a.b", "subject": "", "needs": [], "because": "no reading at 40 degC"}
+    record["judgement"]["not_evaluated"] = [lacking]
+    source = Source.of(record, {})
+    [cells] = [row["cells"] for row in judged.derived(source)[-1]["rows"]]
+    told = f"{cells[-1]['t']} {cells[-1]['note']}".replace("\N{NO-BREAK SPACE}", "~")
+    assert told == "R at 75~°C over 3~m³/h (copper at 75~°C)"
+    [lack] = [row["cells"] for row in judged.not_judged(source)[-1]["rows"]]
+    assert str(lack[-1]["t"]).endswith("40\N{NO-BREAK SPACE}°C")
