@@ -59,7 +59,9 @@ def _as_seen(case: Case, place: str, needed: float) -> tuple[float, float] | Non
     """
     try:
         point, read = on_curve.measured(case, place), case.quantity(f"{place}/frequency")
-        if read.si <= 0 or point.flow > 0 or not on_curve.fits_closed(case, point):
+        if read.si <= 0 or point.flow > 0 or point.head <= 0:  # gauges that were exchanged
+            return None
+        if not on_curve.fits_closed(case, point):
             return None
     except (Missing, Waits):
         return None

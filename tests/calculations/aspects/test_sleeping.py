@@ -101,6 +101,9 @@ def test_a_closed_valve_tells_zero_flow_of_a_worn_pump():
         closed("42", "84.55", discharge_pressure=None),
         closed("42", "84.55", flow=q("200", "gpm")),
         closed("42", "84.55", purpose="normal"),
+        closed("42", "30", suction_pressure=q("84.55", "psi")),  # gauges exchanged: no head at all
+        closed("42", "29.9"),
+        closed("42", "30"),
     ],
 )
 def test_what_shows_no_zero_flow_leaves_it_to_the_curve(reading):
