@@ -33,7 +33,7 @@ FIELD_BUGS = (
     Bug(
         "The device judges by its client's limits",
         "calculations/offline.py",
-        "judging.judge(subject, limits)",
+        "judging.judge(subject, limits, answered=pairs)",
         "judging.judge(subject)",
         ("calculations/test_offline.py::test_the_limits_of_the_client_hold_here_too",),
     ),

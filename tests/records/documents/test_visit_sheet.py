@@ -8,6 +8,7 @@ import pytest
 from calculations.expecting import expect
 from calculations.inputs.reading import read
 from calculations.inputs.subject import Subject
+from records.documents import labels
 from records.documents.contents.cautions import SHORT
 from records.documents.visit.visit import Known, Visit
 from records.documents.visit_sheet import render, sheet_of
@@ -323,7 +324,8 @@ def test_every_derived_value_is_there_with_formula_and_source(ordinary):
     words = squeezed(text(ordinary)).replace("-", "−")
     for value in known(booster()).expectation.derived:
         for said in (value.shown.value, value.formula, value.source):
-            assert squeezed(said).replace("-", "−") in words, value.id
+            printed = labels.with_units(said)
+            assert squeezed(printed).replace("-", "−") in words, value.id
 
 
 def test_an_instrument_that_is_overdue_says_so():
