@@ -7,6 +7,7 @@ from typing import Literal, cast
 from calculations.aspects import kinds, loop, verifying
 from calculations.aspects.verifying import Check, Point, State
 from calculations.case import Case, Missing, Waits, once
+from calculations.rules.closeness import above
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 from calculations.units import KINDS, Quantity, factor
 
@@ -242,10 +243,18 @@ def _sensors(case: Case, found: Check) -> Iterator[tuple[Kind, str, Readings, fl
             its = loop.measuring_range(case, other)
         except Missing:
             continue
+        if _is_the_same(found, ranged, its):
+            continue
         yield "other", other, [
             (point, point.applied, its.at(ranged.share(_said(point))))
             for point in found.readable
         ], _tolerance(case, other, its) / (found.tolerance * found.span)  # fmt: skip
+
+
+def _is_the_same(found: Check, own: loop.Range, its: loop.Range) -> bool:
+    """Whether another sensor's range explains nothing that a larger tolerance would not."""
+    apart = max(abs(one - other) for one, other in zip(own, its, strict=True))
+    return not above(apart, found.tolerance * found.span)
 
 
 def _tolerance(case: Case, sensor: str, ranged: loop.Range) -> float:

@@ -98,13 +98,15 @@ def _try(kind: Kind, each: Mistake, clean: Entered, before: set[str], seed: int)
     if each.change(wrong) is False or (each.by_note and each.rule in before):
         return
     kind.tried += 1
-    found = told(findings(wrong), each)
+    judged = findings(wrong)
+    found = told(judged, each)
     new = found - before
-    if each.rule in found and new <= {each.rule}:
+    grave = not each.stops or (each.rule, "stop") in serious(judged)
+    if each.rule in found and new <= {each.rule} and grave:
         kind.alone += 1
     else:
         kind.missed.append(seed)
-        kind.others.update(sorted(new - {each.rule}) or ["nothing"])
+        kind.others.update(sorted(new - {each.rule}) or ["nothing" if grave else "no stop"])
     blank = blanked(clean, seed, BLANK_SHARE).copy()
     try:
         applied = each.change(blank)

@@ -12,20 +12,22 @@ ENDS = {
     "0.5-4.5 V": (0.5, 4.5, "V"),
 }  # fmt: skip
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+OF_FLOW = (0.12, 0.24, 0.36, 0.48, 0.56)
+"""Of a meter's span: flows that a station has."""
+REFERENCES = {"pressure": "I-1", "level": "I-9", "flow": "I-10"}
 
 
 def verification(station: Station, sensor: Document, settings: Document) -> Document:
     """Five points up and down; most sensors stay well inside their tolerance."""
     chance, pen = station.chance, station.pen
-    level = sensor["quantity"] == "level"
     tolerance = float(sensor["tolerance_percent_of_span"]["value"]) / 100
     zero, gain, lag = (chance.gauss(0, 0.12 * tolerance) for _ in range(3))
     found = {
-        "sensor": sensor["tag"], "instrument": "I-9" if level else "I-1", "adjusted": "none",
+        "sensor": sensor["tag"], "instrument": REFERENCES[sensor["quantity"]], "adjusted": "none",
         "isolated_and_vented": True, "damping": q("0.1", "s"),
         "as_found": readings(pen, sensor, settings, zero, gain, abs(lag)),
     }  # fmt: skip
-    if not level:
+    if sensor["quantity"] == "pressure":
         found["applied_head_difference"] = pen.put("length", 0, step=1)
     if chance.random() < 0.08:
         drifted = tolerance * chance.uniform(1.3, 3.0) * chance.choice((-1, 1))
@@ -45,7 +47,8 @@ def readings(
     kind = "length" if sensor["quantity"] == "level" else "pressure"
     fine = 0.001 if unit == "V" else 0.01
     rows = []
-    for direction, shares in (("up", SHARES), ("down", SHARES[::-1])):
+    held = OF_FLOW if sensor["quantity"] == "flow" else SHARES
+    for direction, shares in (("up", held), ("down", held[::-1])):
         for share in shares:
             error = zero + gain * share + (lag * share * (1 - share) if direction == "down" else 0)
             signal = float(stepped(lowest + (highest - lowest) * (share + error), fine))

@@ -15,7 +15,8 @@ class Mistake:
     """One kind of single mistake: what it does to a clean entry, and the rule that must tell it.
 
     `change` returns False where the entry has no place for it. `by_note`: the rule only notes it.
-    `without_curve`: for pumps without a curve alone; others are for those that have one.
+    `stops`: it has to be a stop. `without_curve`: for pumps without a curve alone; others are for
+    those that have one.
     """
 
     name: str
@@ -23,6 +24,7 @@ class Mistake:
     change: Change
     by_note: bool = False
     without_curve: bool = False
+    stops: bool = False
 
     def concerns(self, entered: Entered) -> bool:
         """Whether the pump has a curve, where that is wanted, or none."""
@@ -53,33 +55,28 @@ _MODULES = (
 NOT_SINGLY = {
     "motor.full-load-current-table": "a plate that disagrees with itself is told by its power "
     "balance; one that agrees and is off the table is a motor, not a mistake",
-    "motor.service-factor": "what lies within 5 % of the plate is a choice, beyond it other rules "
-    "tell it",
     "drive.motor-voltage": "volts per hertz tell one wrong voltage; it takes a wrong frequency of "
     "nearly the same share beside it",
     "speed.minimum-pressure": "a minimum frequency so high stands above the frequencies of the "
     "day's own points, its sleep and its trace",
-    "loop.broken-wire": "a sensor without a live zero is a choice; written down wrongly it is "
-    "another signal than that of its check",
-    "vessel.precharge-design": "vessels of the bench bridge the pump's sleep: their pre-charge "
-    "follows the wake pressure",
-    "well.yield": "wells of the bench keep a pressure, or follow a controller: none keeps a flow, "
-    "and one that did would need another loop, transmitter and meter in every part of its entry",
     "station.stand-by": "sets of the bench beside another one have a drive like its own",
-    "sensor.range": "a wide range is a choice; written down wrongly it is another scaling",
-    "record.correction": "which record is corrected stands outside the entry",
     "record.not-received": "no document says it: whoever stores the files does",
 }
 """Rules that no single mistake of a whole entry lights alone, and why."""
 
 
 def mistake(
-    name: str, rule: str, *, by_note: bool = False, without_curve: bool = False
+    name: str,
+    rule: str,
+    *,
+    by_note: bool = False,
+    without_curve: bool = False,
+    stops: bool = False,
 ) -> Callable[[Change], Change]:
     """Register a kind of mistake."""
 
     def register(change: Change) -> Change:
-        _KINDS.append(Mistake(name, rule, change, by_note, without_curve))
+        _KINDS.append(Mistake(name, rule, change, by_note, without_curve, stops))
         return change
 
     return register

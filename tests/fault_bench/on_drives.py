@@ -401,3 +401,14 @@ def high_carrier(e: Entered) -> bool | None:
         return False
     e.settings["carrier_frequency"] = q("12", "kHz")
     return None
+
+
+@mistake_on_a_drive(
+    "overload a little into the service factor", "motor.service-factor", by_note=True
+)
+def into_service_factor(e: Entered) -> bool | None:
+    motor, plate = e.document["motor"], e.plate["current"]
+    if number(motor["service_factor"]) <= 1 or motor["immersed"] or number(plate) < 20:
+        return False
+    e.settings["overload_current"] = q(f"{number(plate) * 1.035:.1f}", "A")
+    return None

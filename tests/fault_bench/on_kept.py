@@ -99,3 +99,32 @@ def beyond_power(e: Entered) -> bool | None:
         return False  # so much flow asks for suction head as well
     e.settings["maximum_frequency"] = q(stepped(frequency, 0.1), "Hz")
     return None
+
+
+# -- flow -------------------------------------------------------------------------------------
+
+
+def _keeps_flow(e: Entered) -> bool:
+    return e.station.regulation == "flow"
+
+
+@mistake("a flow kept beyond what the well yields", "well.yield")
+def beyond_yield(e: Entered) -> bool | None:
+    if not _keeps_flow(e) or "tested_yield" not in e.document["site"]:
+        return False
+    kept = e.settings["set_point"]
+    e.document["site"]["tested_yield"] = times(kept, e.chance.uniform(0.6, 0.95))
+    return None
+
+
+FLOWS_TAKEN_FOR = {"gpm": ("m3/h", "L/s"), "m3/h": ("L/s", "gpm"), "L/s": ("m3/h", "gpm")}
+
+
+@mistake("digits of a flow that is kept in another unit", "loop.set-point-unit")
+def flow_unit(e: Entered) -> bool | None:
+    """As the station is written, on a drive that shows another."""
+    if not _keeps_flow(e):
+        return False
+    kept = e.settings["set_point"]
+    e.settings["set_point"] = in_unit(kept, e.chance.choice(FLOWS_TAKEN_FOR[kept["unit"]]))
+    return None

@@ -6,6 +6,7 @@ from . import visits
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .physics import bisect
 from .stand import Entered
+from .stations import CLOSED
 from .writing import q, stepped
 
 
@@ -19,7 +20,7 @@ def in_units(e: Entered) -> bool:
 
 
 def is_closed(e: Entered) -> bool:
-    return e.station.regulation in ("pressure", "level")
+    return e.station.regulation in CLOSED
 
 
 def _is_scaled(e: Entered) -> bool:

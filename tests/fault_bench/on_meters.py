@@ -24,8 +24,8 @@ def bore_unit(e: Entered) -> bool | None:
 @mistake("range of a meter with a digit too few", "sensor.meter-size")
 def short_range(e: Entered) -> bool | None:
     meter = _meter(e)
-    if meter is None:
-        return False
+    if meter is None or e.station.regulation == "flow":
+        return False  # what is regulated by it no longer fits its scaling then
     meter["upper_range_value"] = times(meter["upper_range_value"], 0.1)
     return None
 

@@ -78,3 +78,15 @@ def serial(e: Entered) -> None:
     e.document["event"]["replaced"] = [
         {"resource": "motor", "tag": "M-1", "old_serial": "W-2002", "new_serial": "W-9009"}
     ]
+
+
+@mistake("the record of another pump set corrected", "record.correction")
+def another_corrected(e: Entered) -> None:
+    e.corrected = e.copy().document
+    e.corrected["pump_set"]["tag"] = "PS-2"
+
+
+@mistake("a record of another kind of visit corrected", "record.correction")
+def another_kind_corrected(e: Entered) -> None:
+    e.corrected = e.copy().document
+    e.corrected["event"]["kind"] = "after_repair"

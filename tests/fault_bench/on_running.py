@@ -2,7 +2,7 @@
 
 from .mistakes import mistake, mistake_on_a_drive, number, times
 from .stand import Entered
-from .writing import q, significant
+from .writing import Document, q, significant
 
 
 @mistake_on_a_drive("hand speed above the maximum frequency", "speed.hand")
@@ -205,4 +205,33 @@ def exchanged_at_supply(e: Entered) -> bool | None:
     if rotation["method"] in ("uncoupled_bump", "shaft_seen"):
         rotation["method"] = "shut_off_head"  # which tells nothing of the way it turns
     rotation["phases_swapped_at"] = "supply"
+    return None
+
+
+def _surge_check(e: Entered) -> Document | None:
+    """The check of a vessel that no sleep asks for."""
+    if e.document["site"]["surge_protection"] != "air_vessel":
+        return None
+    found: Document = e.document["event"]["vessel_checks"][0]
+    return found
+
+
+@mistake("a surge vessel that has lost its gas", "vessel.precharge-design")
+def gas_lost(e: Entered) -> bool | None:
+    check = _surge_check(e)
+    if check is None:
+        return False
+    read = times(check["pre_charge_as_left"], e.chance.uniform(0.3, 0.55))
+    check["pre_charge_as_found"], check["pre_charge_as_left"] = read, dict(read)
+    return None
+
+
+@mistake("charge of a surge vessel set by a gauge in the other unit", "vessel.precharge-design")
+def charged_in_other_unit(e: Entered) -> bool | None:
+    """So many psi for as many bar; where psi are usual, bar written down and called psi."""
+    check = _surge_check(e)
+    if check is None:
+        return False
+    read, unit = number(check["pre_charge_as_left"]) / 14.504, "psi" if e.station.pen.us else "bar"
+    check["pre_charge_as_left"] = q(f"{read:.2f}", unit)
     return None

@@ -39,14 +39,38 @@ def gain(e: Entered) -> bool | None:
 def load(e: Entered) -> bool | None:
     """12 V are left for 20 mA through 600 ohm; an input for a voltage would take the load for its
     own resistor."""
-    if not e.station.driven:
-        return False
     sensor = e.document["sensors"][0]
+    if not e.station.driven or sensor["wiring"] != "two_wire":
+        return False
     if sensor["output"] != "4-20 mA" or e.settings.get("feedback_signal") != "4-20 mA":
         return False
     sensor["supply_voltage_minimum"] = q("12", "V")
     sensor["loop_load"] = q(str(e.chance.randrange(650, 1200, 50)), "ohm")
     return None
+
+
+@mistake("a wider range set in the transmitter than is recorded", "sensor.entry", stops=True)
+def wider_inside(e: Entered) -> bool | None:
+    """The drive is scaled by the record, and shows so much less than there is."""
+    found, sensor = _check(e), e.document["sensors"][0]
+    if found is None:
+        return False
+    if sensor["quantity"] == "flow":
+        return False  # the flows of a station reach too little of it to tell this of a bad sensor
+    return _of_a_range(e, e.chance.choice((1.5, 1.6, 1.9)))
+
+
+@mistake(
+    "a range more than twice too wide set in the transmitter", "sensor.error-as-left", stops=True
+)
+def far_wider_inside(e: Entered) -> bool | None:
+    return _of_a_range(e, e.chance.choice((2.6, 3.0))) if _check(e) else False
+
+
+def _of_a_range(e: Entered, wider: float) -> bool | None:
+    """The verification of a transmitter whose range is so many times what is recorded."""
+    tolerance = number(e.document["sensors"][0]["tolerance_percent_of_span"]) / 100
+    return _again(e, 0.0, (1 / wider - 1) / tolerance, 0.0)
 
 
 @mistake("gauge height forgotten in the check", "sensor.offset")
@@ -142,7 +166,7 @@ def weak_supply(e: Entered) -> bool | None:
     sensor = e.document["sensors"][0]
     if not e.station.driven or sensor["output"] != "4-20 mA":
         return False
-    if e.settings.get("feedback_signal") != "4-20 mA":
+    if e.settings.get("feedback_signal") != "4-20 mA" or sensor["wiring"] != "two_wire":
         return False
     sensor["supply_voltage_minimum"] = q("10.0", "V")
     sensor["loop_supply_voltage"] = q(f"{e.chance.uniform(14, 18):.1f}", "V")
@@ -197,6 +221,41 @@ def not_read_again(e: Entered) -> bool | None:
     if found is None:
         return False
     found["adjusted"] = "span"
+    return None
+
+
+@mistake("a transmitter without a live zero taken", "loop.broken-wire", by_note=True)
+def no_live_zero(e: Entered) -> bool | None:
+    """Everything around it goes with it: input, selector, and the signals of its check."""
+    found, sensor = _check(e), e.document["sensors"][0]
+    if found is None or e.settings["feedback_signal"] != "4-20 mA":
+        return False
+    sensor["output"] = e.settings["feedback_signal"] = "0-10 V"
+    e.settings["input_selector"] = "voltage"
+    e.settings.pop("signal_loss_threshold", None)
+    found["as_found"] = readings(e.station.pen, sensor, e.settings, 0.0002, 0.0002, 0.0)
+    return None
+
+
+@mistake("a suction transmitter of far too wide a range", "sensor.range", by_note=True)
+def wide_range(e: Entered) -> bool | None:
+    sensor = next((each for each in e.document["sensors"] if each["tag"] == "PT-2"), None)
+    if sensor is None:
+        return False
+    highest = number(e.document["site"]["suction_pressure_high"])
+    reference = number(e.document["instruments"][0]["range_high"])
+    steps = (200, 300, 500) if e.station.pen.us else (16, 25, 40)
+    wide = next((each for each in steps if 4.2 * highest < each <= reference), None)
+    if wide is None:
+        return False
+    unit = sensor["upper_range_value"]["unit"]
+    sensor["upper_range_value"] = q(wide, unit)
+    sensor["overpressure_limit"] = q(3 * wide, unit)
+    for check in e.document["event"]["sensor_verifications"]:
+        if check["sensor"] == "PT-2":
+            check.pop("as_left", None)
+            check |= {"adjusted": "none", "as_found": readings(
+                e.station.pen, sensor, e.settings, 0.0004, 0.0004, 0.0)}  # fmt: skip
     return None
 
 
@@ -331,10 +390,9 @@ def signal_unit(e: Entered) -> bool | None:
 @mistake("a sensor that bends", "sensor.linearity")
 def bends(e: Entered) -> bool | None:
     """Low at both ends and high between them, each inside the tolerance."""
-    found = _check(e)
-    if found is None:
+    found, sensor = _check(e), e.document["sensors"][0]
+    if found is None or sensor["quantity"] == "flow":
         return False
-    sensor = e.document["sensors"][0]
     tolerance = number(sensor["tolerance_percent_of_span"]) / 100
     if tolerance * 16 < 0.06 or e.earlier is not None:
         return False  # or else it was sound before, and drifted

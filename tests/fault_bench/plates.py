@@ -63,7 +63,8 @@ def site(station: Station) -> Document:
         # Nobody leaves a long main, or one over a hill, to a power failure.
         length = station.pen.si("length", found["pipeline"]["length"])
         if length > LONG_MAIN:
-            found["surge_protection"] = "surge_anticipator"
+            vessel = station.by_itself("surge vessel").random() < 0.4 and at_rest(station) > 1.5e5
+            found["surge_protection"] = "air_vessel" if vessel else "surge_anticipator"
         elif (station.summit or station.dip) and length > SHORT_MAIN:
             found["surge_protection"] = "other"
     return found
@@ -179,6 +180,11 @@ def _pipeline(station: Station) -> Document:
     if station.summit or station.dip or where < 0.3:
         found["high_point_elevation"] = pen.put("length", high_point(station), step=0.1)
     return found
+
+
+def at_rest(station: Station) -> float:
+    """Lowest pressure at the datum while nothing flows into a main [Pa]."""
+    return station.weight * (station.level["low"] + station.lift["low"])
 
 
 def high_point(station: Station) -> float:
@@ -326,6 +332,8 @@ def pump_set(station: Station) -> Document:
         found |= {"regulating_sensor": "PT-1", "discharge_header": "H-1"}
         if station.suction == "pressurised_main":
             found["suction_sensor"] = "PT-2"
+    if station.regulation == "flow":
+        found["regulating_sensor"] = "FT-1"
     if station.transducer:
         found["level_sensor"] = "LT-1"
     if station.regulation == "level":
@@ -350,6 +358,8 @@ def instruments(station: Station) -> list[Document]:
     gauge = chance.choices(("0.1", "0.25", "0.5", "1.0"), (30, 30, 25, 15))[0]
     station.motor.more["gauge"] = float(gauge) / 100 * gauge_range
     station.motor.more["gauge_step"] = 0.1 if float(gauge) < 0.5 else 0.5
+    lent = [one("I-10", "other", 10000 if pen.us else 2000, pen.unit("flow")[0],
+                percent_of_reading=q("0.2", "%"))]  # fmt: skip
     return [
         one("I-1", "pressure_calibrator", high, unit, percent_of_range=q(fine, "%")),
         one("I-2", "multimeter_true_rms", 1000, "V", percent_of_reading=q("0.5", "%")),
@@ -364,6 +374,7 @@ def instruments(station: Station) -> list[Document]:
         {"serial": "I-9", "kind": "tape", "range_low": pen.put("length", 0, step=1),
          "range_high": pen.put("length", 10, step=1),
          "resolution": pen.put("length", 0.003, step=0.001 if not pen.us else 0.01), **dates},
+        *(lent if station.regulation == "flow" else ()),
     ]  # fmt: skip
 
 

@@ -14,6 +14,8 @@ def settings(station: Station, plates: Document) -> Document:
         found |= _pressure_loop(station, plates)
     elif station.regulation == "level":
         found |= _level_loop(station, plates)
+    elif station.regulation == "flow":
+        found |= _flow_loop(station, plates)
     else:
         lowest = found["minimum_frequency"]
         found |= {
@@ -340,4 +342,25 @@ def _level_loop(station: Station, plates: Document) -> Document:
         "signal_loss_response": "preset_speed",
         "signal_loss_frequency": q(f"{round(station.maximum * 0.9):g}", "Hz"),
         "signal_loss_delay": q(2, "s"),
+    }  # fmt: skip
+
+
+# -- flow -------------------------------------------------------------------------------------
+
+
+def _flow_loop(station: Station, plates: Document) -> Document:
+    """A flow that is kept by the meter behind the pump; without its signal the pump stops."""
+    meter = next(each for each in plates["sensors"] if each["quantity"] == "flow")
+    return {
+        "regulation": "closed_loop_in_drive", "regulated_quantity": "flow",
+        "set_point": station.pen.put("flow", station.set_point, digits=3),
+        "set_point_source": "local", "feedback_signal": meter["output"],
+        "input_selector": "current",
+        "feedback_at_lower_signal": dict(meter["lower_range_value"]),
+        "feedback_at_upper_signal": dict(meter["upper_range_value"]),
+        "feedback_filter_time": q(1, "s"), "action": "rising_feedback_slows",
+        "proportional_gain": q("0.5", "1"), "gain_form": "series",
+        "integral_time": q(station.apart.choice((10, 15, 20)), "s"), "derivative_time": q(0, "s"),
+        "sleep_method": "none", "signal_loss_response": "stop", "signal_loss_delay": q(2, "s"),
+        **_lost_below(station, meter),
     }  # fmt: skip

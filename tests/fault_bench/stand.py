@@ -1,7 +1,7 @@
 """One station as it is entered, and how it is judged."""
 
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Any
 
@@ -30,6 +30,7 @@ class Entered:
     trace: Trace | None
     chance: Random
     earlier: Document | None = None
+    corrected: Document | None = None
 
     def copy(self) -> "Entered":
         """Another one, to be changed; the truth is shared."""
@@ -89,7 +90,7 @@ def _beside(station: Station, document: Document, left: Document | None) -> None
 
 def trace_of(station: Station, left: Document | None) -> Trace | None:
     """The recorded step of a closed loop: quick, with little overshoot."""
-    if left is None or station.regulation not in ("pressure", "level"):
+    if left is None or station.regulation not in stations.CLOSED:
         return None
     aim = float(left["set_point"]["value"])
     chance = station.chance
@@ -115,4 +116,6 @@ def findings(entered: Entered) -> list[Finding]:
         recordings[TRACE] = Recording(times, named)
     earlier = None if entered.earlier is None else read(Subject, entered.earlier)
     beside = NOTHING if earlier is None else Beside(last=Sealed(earlier, 1), first_number=1)
+    if entered.corrected is not None:
+        beside = replace(beside, corrected=Sealed(read(Subject, entered.corrected), 2))
     return list(judge(subject, recordings=recordings, earlier=earlier, beside=beside).findings)

@@ -11,6 +11,8 @@ from .writing import HORSEPOWER, INCH, Pen
 
 KINDS = ("booster", "well", "lift_station", "raw_water", "reservoir_fill", "irrigation")
 WEIGHTS = (34, 20, 20, 9, 9, 8)
+CLOSED = ("pressure", "level", "flow")
+"""What a drive may keep by itself."""
 
 
 @dataclass
@@ -45,14 +47,14 @@ class Station:
     phases: int
     motor: Motor
     machine: Machine
-    regulation: str  # pressure, level, external, none
+    regulation: str  # pressure, level, flow, external, none
     suction: str  # pressurised_main, flooded_tank, wet_well, well, suction_lift
     level: dict[str, float] = field(default_factory=dict)  # grade line low, high, day [m]
     z_suction: float = 0.3
     z_discharge: float = 0.6
     z_sensor: float = 0.8
     eye: float = 0.0
-    set_point: float = 0.0  # Pa at the transmitter, or m of level
+    set_point: float = 0.0  # Pa at the transmitter, m of level, or m3/s
     lift: dict[str, float] = field(default_factory=dict)
     design_flow: float = 0.0
     design_head: float = 0.0
@@ -69,6 +71,11 @@ class Station:
     inertia: float = 0.0  # of the motor where it is known [kg.m2]; 0: not
     area: str = "none"  # whose air may explode
     transducer: float = 0.0  # where one hangs in a well [m over the datum]; 0: none
+    seed: int = 0
+
+    def by_itself(self, thing: str) -> Random:
+        """Chance of one thing alone, with which no other draw moves."""
+        return Random(f"{self.seed} {thing}")
 
     @property
     def rho(self) -> float:
@@ -153,8 +160,31 @@ def draw(seed: int) -> Station:
     for _ in range(500):
         station = _draw(chance, apart)
         if station is not None:
+            station.seed = seed
+            _keep_a_flow(station)
             return station
     raise RuntimeError(f"no station fits seed {seed}")
+
+
+def _keep_a_flow(station: Station) -> None:
+    """Now and then the drive keeps what flows on an ordinary day, by its meter.
+
+    As much has to flow at the highest lift as well, and less at the lowest frequency.
+    """
+    if station.regulation != "external" or station.kind == "lift_station":
+        return
+    if station.by_itself("flow that is kept").random() > 0.4:
+        return
+    kept = station.pen.si("flow", station.pen.put("flow", station.points[1].flow, digits=3))
+    pump, most = station.machine.hydraulics, station.top_speed
+
+    def flows(lift: str, speed: float) -> float:
+        return pump.flow_on(lambda flow: station.lift[lift] + station.friction * flow**2, speed)
+
+    least = flows("low", station.speed_of(station.minimum))
+    if 1.1 * least < kept < 0.95 * flows("high", most):
+        station.regulation, station.set_point = "flow", kept
+        station.oddities.add("a flow is kept")
 
 
 def _draw(chance: Random, apart: Random) -> Station | None:

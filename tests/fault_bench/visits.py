@@ -5,9 +5,10 @@ from math import sqrt
 from typing import Any
 
 from .plates import floor_level
-from .stations import Point, Station
+from .stations import CLOSED, Point, Station
 from .writing import Document, q, significant, stepped
 
+VERIFIED = ("PT-1", "PT-2", "LT-1")
 TRACE = "01890a5d-ac96-774b-bcce-b302099a8057"
 CHECKED = ("coupling_aligned", "guard_fitted", "lubricated", "turned_by_hand", "primed_and_vented",
            "suction_valve_open", "anchor_bolts", "cooling_path_clear")  # fmt: skip
@@ -26,7 +27,7 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
         "ambient_temperature": pen.temperature(ambient),
         "liquid_temperature": pen.temperature(station.liquid),
         "reading_unit_system": "us" if pen.us else "si",
-        "instruments": [f"I-{index}" for index in range(1, 10)], "hours_run": q(2, "h"),
+        "instruments": [each["serial"] for each in plates["instruments"]], "hours_run": q(2, "h"),
         "start_count": 5, "energy_counter": q(35, "kWh"), "supply": _supply(station),
         "motor_tests": _motor_tests(station, plates, ambient),
         "earth_tests": [{"from": "motor frame", "to": "earth bar",
@@ -48,6 +49,8 @@ def event(station: Station, plates: Document, settings: Document | None) -> Docu
         if chance.random() < 0.8:
             found["drawdown_tests"] = [_drawdown(station)]
     _closed_loop(station, plates, settings, found)
+    if plates["site"]["surge_protection"] == "air_vessel":
+        _surge_vessel(station, plates, found)
     found["protection_tests"] = _protections(station, settings)
     if not plates["pump"].get("curve_points"):
         found["not_possible"] = [
@@ -345,14 +348,14 @@ def _area(station: Station) -> float:
 def _closed_loop(
     station: Station, plates: Document, settings: Document | None, found: Document
 ) -> None:
-    if station.regulation not in ("pressure", "level") or settings is None:
+    if station.regulation not in CLOSED or settings is None:
         return
     from .checks import step_test, verification
 
     found["sensor_verifications"] = [
         verification(station, sensor, settings)
         for sensor in plates["sensors"]
-        if sensor["tag"] in ("PT-1", "PT-2", "LT-1")
+        if sensor["tag"] in VERIFIED or (station.regulation, sensor["tag"]) == ("flow", "FT-1")
     ]
     found["step_tests"] = [step_test(station, settings)]
     found["traces"] = [{"id": TRACE, "name": "step.csv", "sha256": "c" * 64}]
@@ -381,6 +384,28 @@ def _vessel(station: Station, plates: Document, settings: Document, found: Docum
     }]  # fmt: skip
 
 
+def _surge_vessel(station: Station, plates: Document, found: Document) -> None:
+    """Charged to a share of the pressure at rest, as a study of the main asked for."""
+    from .plates import PRESSURES, at_rest, standard
+
+    pen, chance = station.pen, station.by_itself("charge of a surge vessel")
+    charge = at_rest(station) * chance.uniform(0.55, 0.75)
+    bears = standard(station, station.shut_off_pressure(station.maximum) * 1.1, PRESSURES)
+    step = 1 if pen.us else 0.1
+    plates["vessels"] = [{
+        "tag": "V-2", "serial": "T-2", "kind": "surge_vessel", "location": "discharge_header",
+        "volume": pen.put("volume", chance.choice((1.0, 2.0, 5.0)), digits=2),
+        "maximum_pressure": pen.put("pressure", bears, step=1),
+        "pre_charge_pressure_design": pen.put("pressure", charge, step=step),
+    }]  # fmt: skip
+    read = pen.put("pressure", charge * chance.uniform(0.97, 1.03), step=step)
+    found["vessel_checks"] = [{
+        "vessel": "V-2", "pre_charge_as_found": read, "pre_charge_as_left": dict(read),
+        "system_drained": True,
+    }]  # fmt: skip
+    station.oddities.add("main with a surge vessel")
+
+
 # -- protections ------------------------------------------------------------------------------
 
 
@@ -388,7 +413,7 @@ def _protections(station: Station, settings: Document | None) -> list[Document]:
     """Those of the kind of station; some with the value at which they acted."""
     functions = ["power_loss_restart", "emergency_stop", "local_isolator"]
     acted: dict[str, Any] = {}
-    if station.regulation in ("pressure", "level"):
+    if station.regulation in CLOSED:
         functions.append("loss_of_feedback")
     if station.kind in ("booster", "well"):
         functions.append("high_pressure")

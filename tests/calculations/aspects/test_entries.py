@@ -295,6 +295,14 @@ def test_another_sensor_has_to_fit_as_well_as_it_may_be_off(changes, percent, ex
     assert as_suction(percent, changes) == expected
 
 
+@pytest.mark.parametrize(("upper", "expected"), [("200", None), ("201", None), ("201.1", "other")])
+def test_a_range_alike_explains_nothing(upper, expected):
+    """Only its tolerance of 2 % would: 0.7 % are beyond the 0.5 % of PT-101, 1 psi of 200 psi."""
+    alike = {"/sensors/1/upper_range_value": q(upper, "psi"),
+             "/sensors/1/tolerance_percent_of_span": q("2", "%")}  # fmt: skip
+    assert slip(points(**AS_SHOWN, signal=sent(0.7)), alike) == expected
+
+
 @pytest.mark.parametrize(
     "first",
     [{"quantity": "differential_pressure"}, {"output": "0-20 mA"}, {"upper_range_value": None}],
