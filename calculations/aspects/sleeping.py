@@ -88,7 +88,7 @@ def proposal(case: Case) -> Proposal:
     lowest = case.find(MINIMUM)
     floor = lowest.si if lowest is not None else 0.0
     bearing = max(floor, _lowest_by_manual(case))
-    by_flow = case.known("speed.at-minimum-continuous-flow") or 0.0
+    by_flow = case.known("speed.at-minimum-continuous-flow") or bearing
     best = max(zero_flow_ + usual, bearing, by_flow)
     quiet = [
         best, max(zero_flow_ + least, bearing, by_flow),

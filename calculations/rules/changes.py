@@ -217,7 +217,7 @@ def _sensor(case: Case, place: str) -> Iterator[Finding]:
         raise Missing(place, because=f"another range than by {history.told(case, base)}")
     now, then, elapsed = found.worst[1], before.worst[1], history.elapsed(case, base)
     rate = intervals.drift_rate(as_left_before=then, as_found=now, elapsed=elapsed)
-    noise = 2 * found.points[0].rounding / found.span
+    noise = 2 * found.worst[0].rounding / found.span
     left = intervals.time_to_limit(error=now, rate=rate, allowed_error=found.tolerance)
     soon = case.limit("trend.sensor.soon")
     if (

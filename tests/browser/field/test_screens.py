@@ -27,6 +27,12 @@ SHOWN = """() => new Promise((done) => {
   look();
 })"""
 
+OPEN = "() => document.querySelectorAll('details').forEach((each) => { each.open = true; })"
+LISTS = """() => [...document.querySelectorAll("section.group[data-at]")].filter((each) =>
+  each.querySelector(":scope > .add:enabled")).map((each) => each.dataset.at)"""
+OTHER_PLATE = "The plate says something else"
+AS_FOUND = "As found, wherever nothing is entered"
+
 # What is there by now is on the screen.
 DRAWN = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
 
@@ -61,19 +67,31 @@ def _picture(phone, name):
 
 
 def _unfold(phone):
-    """Everything that a section can show, one of each."""
-    for fold in phone.page.locator("details:not([open]) > summary").all():
-        if fold.is_visible():
-            fold.click()
-    for adding in phone.page.locator("button.add:enabled").all():
-        if adding.is_visible():
-            adding.click()
-    for adding in phone.page.locator("select.add").all():
-        if adding.is_visible():
+    """Everything that a section can show, one of each.
+
+    Each by its name: whatever is added draws its list anew, so that no position lasts.
+    """
+    page = phone.page
+    other_plate = page.get_by_role("button", name=OTHER_PLATE)
+    while other_plate.count():
+        other_plate.first.click()
+    as_found = page.get_by_role("button", name=AS_FOUND)
+    if as_found.count() and as_found.is_enabled():
+        as_found.click()
+    added = set()
+    while left := [place for place in _opened_lists(page) if place not in added]:
+        adding = page.locator(f'section.group[data-at="{left[0]}"] > .add')
+        if adding.evaluate("each => each.tagName") == "SELECT":
             adding.select_option(index=1)
-    for fold in phone.page.locator("details:not([open]) > summary").all():
-        if fold.is_visible():
-            fold.click()
+        else:
+            adding.click()
+        added.add(left[0])
+
+
+def _opened_lists(page):
+    """Places of all lists to which something can be added, with every fold open."""
+    page.evaluate(OPEN)
+    return page.evaluate(LISTS)
 
 
 @pytest.mark.slow

@@ -87,3 +87,11 @@ def test_where_the_set_points_datum_has_no_height_the_input_fits_the_range_as_it
     fitting = chain.fitting_ends(found)
     # 200 psi, NIST SP 811, B.8: 6894.757 Pa each
     assert (fitting.low, fitting.high) == pytest.approx((0.0, 200 * 6894.757), abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "share"), [(None, 0.01), ("0.5", 0.01), ("1", 0.01), ("1.5", 0.015)]
+)
+def test_what_a_chain_may_be_off_by_is_one_percent_or_the_sensors_tolerance(tolerance, share):
+    known = {"/sensors/0/tolerance_percent_of_span": tolerance and q(tolerance, "%")}
+    assert chain.granted(case(changed(booster(), known))) == pytest.approx(share)

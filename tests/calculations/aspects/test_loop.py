@@ -293,3 +293,15 @@ def test_what_a_set_point_is_raised_to_is_aimed_at_where_it_is_known(given, know
     found = case(changed(booster(), left(flow_compensation=pair)))
     places = tuple(f"/settings/flow_compensation/{name}" for name in known)
     assert loop.aims(found) == ("/settings/set_point", *places)
+
+
+@pytest.mark.parametrize(("lower", "low", "high"), [(q("0", "%"), THREE_FEET, THREE_FEET),
+                                                    (q("0", "psi"), 0.0, 0.0)])  # fmt: skip
+def test_percent_of_a_feedback_scaled_in_them_counts_at_the_datum(lower, low, high):
+    """0 and 100 % are then 0 and 200 psi at 3 ft, as much more at the pump's datum.
+
+    A single end in % is a share of the transmitter's own range.
+    """
+    scaled = {"feedback_at_lower_signal": lower, "feedback_at_upper_signal": q("100", "%")}
+    found = case(changed(booster(), left(set_point_datum="pump_datum", **scaled)))
+    assert loop.displayed_range(found) == pytest.approx((low, 200 * PSI + high), abs=10)

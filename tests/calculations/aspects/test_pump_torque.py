@@ -132,3 +132,18 @@ def test_mixed_flow_bowls_may_ask_for_more_at_a_closed_valve():
 )
 def test_a_pump_without_a_curve_is_shut_or_open(flow, asked):
     assert of(pump_torque.of_no_curve(case(booster())).at(flow)) == pytest.approx(asked)
+
+
+@pytest.mark.parametrize(
+    ("kind", "told", "watts"),
+    [
+        # 1.3 of 1000 gpm x 165 ft / 3960 / 0.825 = 50.5 hp = 37.66 kW
+        ("axial_or_mixed_flow", {}, 1.3 * 37661),
+        ("end_suction", {}, 0.0),
+        ("axial_or_mixed_flow", no_efficiency(), 0.0),
+    ],
+)
+def test_at_a_closed_valve_an_axial_pump_asks_for_more(kind, told, watts):
+    found = case(changed(booster(), told | {"/pump/type": kind}))
+    asked = pump_torque.closed_valve_power_of_axial(found, pumping.curve(found))
+    assert asked == pytest.approx(watts, rel=0.003)

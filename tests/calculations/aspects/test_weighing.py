@@ -112,3 +112,27 @@ def test_what_the_drive_adds_for_its_datum_is_no_error(upper, expected):
     scaled = left(feedback_at_upper_signal=q(upper, "psi")) | {f"{AT}/as_found": [LOW]}
     found = case(changed(shifted_booster(), scaled))
     assert weighing.is_in_doubt_with_loop(found, AT) is expected
+
+
+# -- the range of the drive -----------------------------------------------------------------------
+
+WIDER = [
+    {"applied": q(str(each), "psi"), "signal": q(f"{4 + 16 * each / 250:.3f}", "mA"),
+     "direction": "up"}
+    for each in (0, 50, 100, 150, 200)
+]  # fmt: skip
+"""Signals of a range of 250 psi: 16.8 mA at 200 psi where that of 200 psi gives 20."""
+
+
+@pytest.mark.parametrize(
+    ("scaled", "expected"),
+    [
+        ({"feedback_at_upper_signal": q("250", "psi")}, True),
+        ({"feedback_at_upper_signal": q("200", "psi")}, False),
+        # At the transmitter nothing is added, whatever it is scaled to; that is not known.
+        ({"feedback_at_upper_signal": None, "set_point_datum": "transmitter"}, False),
+    ],
+)
+def test_whether_signals_are_those_of_the_drives_range(scaled, expected):
+    found = case(changed(booster(), left(**scaled) | {f"{AT}/as_found": WIDER}))
+    assert weighing.shows_drives_range(found, AT, "as_found") is expected

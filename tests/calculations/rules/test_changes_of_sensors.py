@@ -42,6 +42,15 @@ def test_drift(top, expected):
     assert verdicts(drifted(top), "trend.sensor", EXACT) == expected
 
 
+@pytest.mark.parametrize(("top", "expected"), [("20.08", [("review", "drifts")]), ("20.1", [])])
+def test_what_the_digits_of_that_reading_explain_is_no_drift(top, expected):
+    """20.1 mA are 0.625 % of span high, of which 0.05 mA were not read: 0.3125 %, now and then.
+
+    The other signals are read to 0.001 mA, which says nothing of this one.
+    """
+    assert verdicts(drifted(top), "trend.sensor", EXACT) == expected
+
+
 def test_no_drift_without_time_between_the_visits():
     same = changed(drifted("20.070"), {"/event/performed_at": EXACT["event"]["performed_at"]})
     (missing, *_) = lacking(judged(same, earlier=EXACT), "trend.sensor")

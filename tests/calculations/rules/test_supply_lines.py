@@ -64,6 +64,11 @@ def test_line_voltages_read_twice_are_to_be_read_to_earth() -> None:
     assert finding_document(found, "")["remedy"] == "Read each line to earth."
 
 
+def test_what_each_line_of_a_star_has_is_told() -> None:
+    (found,) = of_rule(judged(to_earth("60", "420", "440")), EARTH)
+    assert found.parameters["usual"] == "277 V"
+
+
 def into(*amperes: str, **more: object) -> Document:
     changes = {CURRENTS: [q(each, "A") for each in amperes]} | more
     return changed(booster(), changes)

@@ -250,6 +250,28 @@ def test_a_pre_charge_with_the_system_full_means_nothing():
     )
 
 
+CHARGE = "/event/vessel_checks/0"
+
+
+@pytest.mark.parametrize(
+    "check",
+    [
+        {f"{CHARGE}/vessel": "V-7"},  # none such stands there
+        {f"{CHARGE}/pre_charge_as_found": None, f"{CHARGE}/pre_charge_as_left": None},
+    ],
+)
+def test_a_pre_charge_of_no_vessel_or_that_nobody_read_was_not_looked_at(check):
+    assert results(check) == {
+        name: result for name, result in START_UP.items() if name[0] != "pre-charge"
+    }
+
+
+@pytest.mark.parametrize("read", ["pre_charge_as_found", "pre_charge_as_left"])
+def test_a_pre_charge_that_was_read_once_was_looked_at(read):
+    other = {"pre_charge_as_found", "pre_charge_as_left"} - {read}
+    assert results({f"{CHARGE}/{each}": None for each in other}) == START_UP
+
+
 def test_a_vibration_without_its_velocity_was_not_measured():
     read = [{"location": "drive end", "direction": "horizontal"}]
     performed_on_pump = ("vibration", "P-101")
