@@ -241,7 +241,7 @@ SENSOR = Rule(
     title="Drift of a sensor since it was last adjusted",
     severities=("review",),
     condition="An error that has grown since the sensor was last adjusted at any visit to the "
-    "station, or else first read, beyond the rounding of the readings, does not reach the "
+    "station, or else first read, beyond the rounding of that reading, does not reach the "
     "tolerance within a year at the same rate.",
     source="ILAC-G24:2022, method 2 (control chart), with a straight line",
     each=VERIFICATIONS,

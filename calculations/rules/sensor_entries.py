@@ -188,9 +188,9 @@ ENTRY = Rule(
     severities=("stop", "review"),
     condition="Where readings are out of tolerance, no single slip brings all of them, at two "
     "inputs or more, inside of it: another unit of what was applied or shown, the signal or the "
-    "share of span written down in another column, the range of another sensor of the pump set, a "
-    "range of its own that is wider or narrower by a quarter and more, one direction written down "
-    "from its other end. Its errors are not judged before that is asked. "
+    "share of span written down in another column, the other range of another sensor of the pump "
+    "set, a range of its own that is wider or narrower by a quarter and more, one direction "
+    "written down from its other end. Its errors are not judged before that is asked. "
     "Stop where a transmitter was left with another range than the record has, and the drive that "
     "is regulated on it was itself seen to show less than was applied, by more than a sensor may "
     "be left reading low.",
