@@ -93,7 +93,7 @@ FLOW = Rule(
     subject=POINTS,
     needs=(POINTS,),
     waits_for=("system.curve", "motor.power-balance", *RESTS_ON_CURVE, "curve.point",
-               "speed.zero-flow", "suction.reading"),
+               "speed.zero-flow", "region.run-out", "suction.reading"),
     applies=lambda case: has_points(case) and has_curve(case) and holding.lifts(case),
     check=_flow,
     limits={"share": Limit(80, "%", "of the flow on the system", "higher", "common practice")},

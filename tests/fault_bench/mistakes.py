@@ -40,6 +40,7 @@ _MODULES = (
     "on_levels",
     "on_readings",
     "on_sensors",
+    "on_traces",
     "on_meters",
     "on_records",
     "on_running",

@@ -14,6 +14,11 @@ def keeps_pressure(e: Entered) -> bool:
     return e.station.regulation == "pressure"
 
 
+def has_charge(e: Entered) -> bool:
+    """A vessel that gives water while the pump sleeps, and whose charge was read."""
+    return keeps_pressure(e) and "vessel_checks" in e.document["event"]
+
+
 def in_units(e: Entered) -> bool:
     """A pressure loop whose set point is written as a pressure."""
     return keeps_pressure(e) and e.settings["set_point"]["unit"] != "%"
@@ -21,6 +26,11 @@ def in_units(e: Entered) -> bool:
 
 def is_closed(e: Entered) -> bool:
     return e.station.regulation in CLOSED
+
+
+def is_softened(e: Entered) -> bool:
+    """Whether a vessel takes up what a quick stop does to the main."""
+    return bool(e.document["site"]["surge_protection"] == "air_vessel")
 
 
 def _is_scaled(e: Entered) -> bool:
@@ -94,7 +104,7 @@ def slow_ramp(e: Entered) -> bool | None:
 @mistake("ramp down far too short for the main", "ramp.surge")
 def short_ramp(e: Entered) -> bool | None:
     main = e.document["site"].get("pipeline")
-    if not e.station.driven or main is None:
+    if not e.station.driven or main is None or is_softened(e):
         return False
     pen, station = e.station.pen, e.station
     bore = pen.si("bore", main["inside_diameter"])

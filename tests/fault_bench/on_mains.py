@@ -1,6 +1,7 @@
 """Mistakes at a main: its summit, its bore, its ramp, what flows in."""
 
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
+from .on_loops import is_softened
 from .plates import high_point
 from .stand import Entered
 from .writing import FOOT, q, stepped
@@ -133,7 +134,7 @@ def no_friction(e: Entered) -> bool | None:
 def air_drawn_in(e: Entered) -> bool | None:
     """The flow ends at once: the head falls by more than stands over the high point."""
     station, main = e.station, e.document["site"].get("pipeline")
-    if not station.dip or main is None:
+    if not station.dip or main is None or is_softened(e):
         return False
     bore = station.pen.si("bore", main["inside_diameter"])
     velocity = station.design_flow / (0.7854 * bore**2)

@@ -3,6 +3,7 @@
 from . import physics
 from .drives import AWG
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
+from .on_loops import has_charge
 from .stand import Entered
 from .writing import q, significant
 
@@ -258,7 +259,7 @@ def low_float(e: Entered) -> bool | None:
 
 @mistake("vessel charged above the wake pressure", "vessel.precharge")
 def charged_high(e: Entered) -> bool | None:
-    if "vessel_checks" not in e.document["event"]:
+    if not has_charge(e):
         return False
     check = e.document["event"]["vessel_checks"][0]
     check["pre_charge_as_left"] = times(check["pre_charge_as_left"], 1.6)
@@ -267,7 +268,7 @@ def charged_high(e: Entered) -> bool | None:
 
 @mistake("vessel hardly charged", "vessel.precharge")
 def charged_low(e: Entered) -> bool | None:
-    if "vessel_checks" not in e.document["event"]:
+    if not has_charge(e):
         return False
     check = e.document["event"]["vessel_checks"][0]
     check["pre_charge_as_left"] = times(check["pre_charge_as_left"], 0.5)

@@ -1,6 +1,7 @@
 """Mistakes in how the set runs beside its loop: in hand, after faults, and what counters say."""
 
 from .mistakes import mistake, mistake_on_a_drive, number, times
+from .on_loops import has_charge
 from .stand import Entered
 from .writing import Document, q, significant
 
@@ -143,10 +144,9 @@ def winding_unit(e: Entered) -> None:
 
 @mistake("pre-charge read with the vessel full", "vessel.precharge")
 def not_drained(e: Entered) -> bool | None:
-    checks = e.document["event"].get("vessel_checks")
-    if not checks:
+    if not has_charge(e):
         return False
-    checks[0]["system_drained"] = False
+    e.document["event"]["vessel_checks"][0]["system_drained"] = False
     return None
 
 

@@ -34,8 +34,9 @@ class Entered:
 
     def copy(self) -> "Entered":
         """Another one, to be changed; the truth is shared."""
-        document, trace, earlier = deepcopy((self.document, self.trace, self.earlier))
-        return Entered(self.station, document, trace, self.chance, earlier)
+        document, trace = deepcopy((self.document, self.trace))
+        earlier, corrected = deepcopy((self.earlier, self.corrected))
+        return Entered(self.station, document, trace, self.chance, earlier, corrected)
 
     @property
     def settings(self) -> Document:

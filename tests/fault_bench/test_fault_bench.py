@@ -117,6 +117,8 @@ def in_other_units(entered: Entered) -> Entered:
     us = not entered.station.pen.us
     other = entered.copy()
     other.document = converted(other.document, us)
+    if other.corrected is not None:
+        other.corrected = converted(other.corrected, us)
     if other.trace is not None:
         other.trace = converted_trace(other.trace, us)
     if other.earlier is not None:
