@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from calculations import motor_operation, motors
-from calculations.aspects import holding, liquid, pumping, ramps, surging
+from calculations.aspects import holding, in_order, liquid, pumping, ramps, surging
 from calculations.aspects.surging import PIPELINE
-from calculations.case import Case, Missing
+from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
 from calculations.rule import Limit, Rule, about, entered, percent, show
 from calculations.rules.closeness import above, below
@@ -198,6 +198,10 @@ def _told(sensible: float | None) -> str:
     return f"Set the ramp down to about {about(sensible, 's')} or more{unusual}"
 
 
+LIFTS = {"static_lift_low", "static_lift_high"}
+"""What of the site a main's high point is held against; the pipe's rating does not rest on it."""
+
+
 def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[Finding]:
     if surging.ends_at_high_point(case):
         return
@@ -205,6 +209,8 @@ def _low_pressure(case: Case, place: str, drop: float, cause: str) -> Iterator[F
     unit = case.quantity(f"{PIPELINE}/pressure_rating").unit
     if lowest.pressure >= 0:
         return
+    if not LIFTS.isdisjoint(in_order.in_doubt(case)):
+        raise Waits(in_order.SITE_ORDER)
     surging.require_unsoftened(case)
     if cause and surging.is_summit(case) and not surging.tears(case, drop):
         yield SURGE.finding(

@@ -93,6 +93,26 @@ def test_low_pressure_at_the_high_point(height, expected):
     assert verdicts(document, "ramp.surge") == expected
 
 
+SWAPPED = {"/site/static_lift_low": q("160", "ft"), "/site/static_lift_high": q("150", "ft")}
+
+
+def test_lifts_in_each_others_place_leave_the_high_point_open():
+    """From 144 or 154 ft it falls by some 70 ft, below 112 ft: which of both is asked first."""
+    document = pumping("60", **SWAPPED, **{f"{MAIN}/high_point_elevation": q("112", "ft")})
+    judgement = judged(document)
+    assert of_rule(judgement, "ramp.surge") == []
+    (waiting,) = lacking(judgement, "ramp.surge")
+    (swapped,) = of_rule(judgement, "site.order")
+    assert waiting.waits_for == "site.order"
+    accepted = judged(document, accepted={(swapped.rule, swapped.subject)})
+    assert [each.severity for each in of_rule(accepted, "ramp.surge")] == ["review"]
+
+
+def test_lifts_in_each_others_place_hide_no_burst_pipe():
+    """144 ft at rest and 70 ft more are 93 psi, whichever of both is the higher."""
+    assert verdicts(pumping("60", "80", **SWAPPED), "ramp.surge") == [("stop", "over_rating")]
+
+
 @pytest.mark.parametrize(
     ("ramp", "height", "remedy"),
     [

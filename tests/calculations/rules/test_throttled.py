@@ -168,3 +168,20 @@ def test_without_the_systems_design_it_is_not_judged() -> None:
     bare = changed(shut(0, 1, 2), {"/site/system_design_head": None})
     (missing,) = lacking(judged(bare), RULE)
     assert "/site/system_design_head" in missing.needs
+
+
+RUN_OUT = {"/site/system_design_head": q("10.5", "m")}
+"""Entered without its friction: 10.2 m of lift and 0.3 m at 110 m3/h, in place of 7.3 m."""
+
+
+def test_a_main_that_asks_for_too_little_is_told_by_the_flow_that_the_pump_runs_out_to() -> None:
+    """At 118 m3/h and 1460 rpm the curve still has 18 m where so flat a main asks for 11 m."""
+    judgement = judged(changed(lift_station(), RUN_OUT))
+    (found,) = of_rule(judgement, "region.run-out")
+    assert (found.severity, found.variant) == ("review", "beyond")
+    assert of_rule(judgement, RULE) == []
+    assert [each.waits_for for each in lacking(judgement, RULE)] == ["region.run-out"]
+    accepted = judged(
+        changed(lift_station(), RUN_OUT), accepted={("region.run-out", found.subject)}
+    )
+    assert len(of_rule(accepted, RULE)) == 1
