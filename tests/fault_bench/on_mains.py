@@ -2,8 +2,10 @@
 
 from .mistakes import in_unit, mistake, mistake_on_a_drive, number, times
 from .on_loops import is_softened
+from .physics import vapour_pressure
 from .plates import high_point
 from .stand import Entered
+from .systems import WARMEST
 from .writing import FOOT, q, stepped
 
 
@@ -173,3 +175,18 @@ def thin_wall(e: Entered) -> bool | None:
         return False
     main["wall_thickness"] = times(main["wall_thickness"], 0.1)
     return None
+
+
+# -- the liquid -------------------------------------------------------------------------------
+
+
+@mistake("density of another liquid at a station of water", "site.liquid-density")
+def another_density(e: Entered) -> None:
+    e.document["site"]["liquid_density"] = q(e.chance.choice((880, 1100, 1200)), "kg/m3")
+
+
+@mistake("vapour pressure of water in another unit", "site.liquid-vapour-pressure")
+def vapour_unit(e: Entered) -> None:
+    """Kilopascals of a table, written down as psi."""
+    pascals = vapour_pressure(WARMEST)
+    e.document["site"]["liquid_vapour_pressure_absolute"] = q(f"{pascals / 1e3:.2f}", "psi")
