@@ -1,6 +1,7 @@
 """What is to be expected before a visit, and what is missing for it."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -253,3 +254,12 @@ def test_a_value_at_a_point_whose_equation_does_not_hold_says_why(error, because
     value = Value("duty.curve-head", "", "", "", fixed("m"), compute_each=compute)
     lacking = expecting._value(value, case(booster()), "/event/duty_points/0")
     assert lacking == Lacking(value.id, "/event/duty_points/0", because=because)
+
+
+def test_a_pressure_overloads_what_bears_least_beyond_its_limit_alone():
+    """Of the booster's pipework, 150 psi."""
+    found = expected(changed(booster(), {"/site/discharge_pressure_limit": q("150", "psi")}))
+    psi = 6894.757
+    assert found.overloads(149.9 * psi) == found.overloads(150 * psi) == ""
+    assert found.overloads(150.2 * psi).endswith("(150 psi)")
+    assert replace(found, weakest=None).overloads(1000 * psi) == ""

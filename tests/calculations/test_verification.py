@@ -229,6 +229,12 @@ class TestInstruments:
             verification.instrument_uncertainty(reading=1.0, **given)
         assert raised.value.argument == argument
 
+    @pytest.mark.parametrize("reading", [inf, nan])
+    def test_a_reading_that_is_no_number(self, reading):
+        with pytest.raises(InvalidInput) as raised:
+            verification.instrument_uncertainty(reading=reading, resolution=1.0)
+        assert raised.value.argument == "reading"
+
     def test_certificates_are_brought_to_two(self):
         value = verification.certificate_uncertainty(uncertainty=0.3, coverage_factor=3)
         assert value == pytest.approx(0.2)

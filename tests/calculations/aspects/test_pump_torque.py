@@ -147,3 +147,9 @@ def test_at_a_closed_valve_an_axial_pump_asks_for_more(kind, told, watts):
     found = case(changed(booster(), told | {"/pump/type": kind}))
     asked = pump_torque.closed_valve_power_of_axial(found, pumping.curve(found))
     assert asked == pytest.approx(watts, rel=0.003)
+
+
+def test_what_is_told_of_shares_from_memory():
+    assert pump_torque.FROM_MEMORY.endswith(
+        "45 % of that at best efficiency (30 to 65 %; of an axial pump 130 %): from memory"
+    )

@@ -98,6 +98,12 @@ def test_a_small_pump_keeps_less_than_the_set_beside() -> None:
     assert verdicts(changed(document, small), RULE) == []
 
 
+def test_a_point_without_flow_is_no_set_point_that_was_meant() -> None:
+    """A design flow of 1000 gpm; nothing is a share of nothing."""
+    still = {POINTS: [{"purpose": "normal", "flow": q("0", "gpm")}]}
+    assert verdicts(kept("1000", "m3/h", **still), RULE) == TOLD
+
+
 def test_it_is_held_against_a_set_beside() -> None:
     beside = {"/neighbours": [{"settings": {"regulated_quantity": "flow",
                                             "set_point": q("227", "m3/h")}}]}  # fmt: skip

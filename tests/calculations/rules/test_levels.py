@@ -251,6 +251,21 @@ def test_a_depth_below_a_cover_is_no_level(below, expected):
     assert verdicts(document, "level.zero-offset") == expected
 
 
+@pytest.mark.parametrize(
+    ("shown", "below", "expected"),
+    [("1.10", "4.30", "plain"), ("1.11", "4.29", "depth")],
+)
+def test_levels_too_near_for_waves_tell_no_direction(shown, below, expected):
+    """5.4 m less 1.00 m, and less a level as far away as twice 50 mm of waves, or 10 mm more."""
+    pairs = (("start", "1.00", "4.40"), ("stop", shown, below))
+    tests = [
+        {"name": name, "level_measured": q(depth, "m"), "level_indicated": q(level, "m")}
+        for name, level, depth in pairs
+    ]
+    document = changed(lift_station(), {"/event/level_tests": tests})
+    assert verdicts(document, "level.zero-offset") == [("review", expected)]
+
+
 def test_a_level_that_nothing_showed_ends_no_comparison():
     document = taped(0.0, 0.3)
     float_alone = {"name": "float", "level_measured": q("2.45", "m")}
