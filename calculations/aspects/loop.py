@@ -353,6 +353,23 @@ def set_point_elevation(case: Case) -> float:
     return tapping - liquid.head(case, _shift(case, offsets))
 
 
+@once
+def over_remote(case: Case) -> float:
+    """What the pressure at the pump is above that at a remote sensor, at no flow [Pa].
+
+    Height alone, at the least: 0 of a sensor in the station, and of a remote one that lies lower.
+    """
+    if not is_remote(case):
+        return 0.0
+    return max(liquid.pressure(case, set_point_elevation(case)), 0.0)
+
+
+def is_remote(case: Case) -> bool:
+    """Whether the pressure that the loop regulates on is read away from the station."""
+    measured = case.find("/regulating_sensor/quantity")
+    return case.is_("/regulating_sensor/location", "remote") and measured in (None, "pressure")
+
+
 def _shift(case: Case, offsets: tuple[float, ...] | None) -> float:
     """What the scaling adds to the transmitter's value where the datum does not tell it."""
     known = shown_offset(case)

@@ -10,7 +10,7 @@ from calculations.aspects.suction import End
 from calculations.case import Case, Missing, Waits, once
 from calculations.duty_points import duty_points
 from calculations.rules.closeness import below
-from calculations.system_curves import FrictionCurve
+from calculations.system_curves import TURBULENT_EXPONENT, FrictionCurve
 
 MINIMUM, MAXIMUM = "/settings/minimum_frequency", "/settings/maximum_frequency"
 
@@ -166,15 +166,34 @@ def flow_at_set_point(
 ) -> float:
     """Flow of the pump [m3/s] while it keeps a pressure [Pa], else the set point, at a frequency.
 
-    Out of a well the head grows with the flow, from that at the static level.
+    Out of a well the head grows with the flow, from that at the static level, and to a remote
+    sensor by what the main loses.
     """
     falls = holding.is_kept_from_a_well(case)
     head = loop.required_head(case, "high" if falls else end, pressure)
+    if falls:
+        needed = FrictionCurve(head, holding.drawdown(case, 1.0), exponent=1.0)
+    else:
+        needed = FrictionCurve(head, remote_loss(case))
 
     def at(speed: float) -> float:
-        return _flow_at_head(case, speed, head, falls=falls)
+        return _flow_at_head(case, speed, needed)
 
     return at(pumping.speed_where(case, frequency, at))
+
+
+@once
+def remote_loss(case: Case) -> float:
+    """What the main loses up to a remote sensor [m per (m3/s)^2]; 0 beside the pump.
+
+    The system's design head less what the set point takes without flow; 0 where that is not known.
+    """
+    design = [case.find(f"/site/system_design_{name}") for name in ("flow", "head")]
+    if not loop.is_remote(case) or None in design:
+        return 0.0
+    flow, head = design
+    lost = head.si - loop.required_head(case, "low")
+    return max(float(lost), 0.0) / float(flow.si) ** TURBULENT_EXPONENT
 
 
 def least_flow(case: Case, frequency: float, end: End) -> float:
@@ -184,16 +203,14 @@ def least_flow(case: Case, frequency: float, end: End) -> float:
     return flow_at_set_point(case, at, end) if at > 0 else 0.0
 
 
-def _flow_at_head(case: Case, speed: float, head: float, *, falls: bool) -> float:
-    """Flow [m3/s] at a speed [1/s] and a head [m], which grows with the flow out of a well."""
-    curve = pumping.curve(case)
-    if curve.heads.falls and head >= 0 and not falls:
+def _flow_at_head(case: Case, speed: float, needed: FrictionCurve) -> float:
+    """Flow [m3/s] at a speed [1/s] at which the pump gives the head that is needed."""
+    curve, head = pumping.curve(case), needed.static_head
+    if curve.heads.falls and head >= 0 and needed.coefficient == 0:
         flow = curve.flow_at_head(head=head, speed=speed)
     elif head >= curve.shut_off_head(speed=speed):
         flow = 0.0
     else:
-        grows = holding.drawdown(case, 1.0) if falls else 0.0
-        needed = FrictionCurve(static_head=head, coefficient=grows, exponent=1.0)
         met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
         flow = met[-1].pump_flow if met else None
     if flow is None:

@@ -142,7 +142,8 @@ def _sleep_flow(end: End) -> Value:
         id="sleep.flow" + ("" if lowest else "-at-highest-suction"),
         title=f"Flow at which it falls asleep, at the {end}est suction",
         formula="s^2 h(Q / s) = H at the set point, s at the sleep frequency; a well's H at its "
-        "static level, and the draw-down in proportion to the flow",
+        "static level, and the draw-down in proportion to the flow; up to a remote sensor what the "
+        "main loses as the square of the flow, by the design head",
         source=AFFINITY,
         unit=like("/pump/rated_flow", "m3/h"),
         compute=lambda case: sleeping.flow_at_set_point(
@@ -159,7 +160,7 @@ def _shut_off(name: str, frequency: str) -> Value:
         id=f"pressure.shut-off-at-{name}",
         title=f"What the closed-valve check reads at {name.replace('-', ' ')}, highest suction",
         formula="p = p_s + rho g H0 (n / n_curve)^2, at the regulating sensor; at the datum where "
-        f"that measures no pressure or its height is not known; {SLIP}",
+        f"that measures no pressure, is remote, or its height is not known; {SLIP}",
         source=f"{AFFINITY}; {SLIP_SOURCE}",
         unit=pressure_unit,
         compute=lambda case: shut_off_reading(case, case.si(frequency)),
@@ -174,11 +175,6 @@ def shut_off_reading(case: Case, frequency: float) -> float:
     return _suction_there(case) + pumping.shut_off_pressure(case, frequency)
 
 
-def least_shut_off_reading(case: Case, frequency: float) -> float:
-    """The same [Pa] as far as it is certain, since the speed hangs on the motor's slip."""
-    return _suction_there(case) + pumping.least_shut_off_pressure(case, frequency)
-
-
 def _suction_there(case: Case) -> float:
     return suction.pressure(case, "high", case.si(TAPPING) if is_read_at_sensor(case) else 0.0)
 
@@ -186,10 +182,12 @@ def _suction_there(case: Case) -> float:
 def is_read_at_sensor(case: Case) -> bool:
     """Whether a discharge pressure can be told at the regulating sensor: else it is at the datum.
 
-    A sensor of unknown quantity is taken to measure pressure.
+    A sensor of unknown quantity is taken to measure pressure. A remote one sees nothing of a valve
+    that is closed at the pump.
     """
     measured = case.find("/regulating_sensor/quantity")
-    return case.find(TAPPING) is not None and measured in (None, "pressure")
+    known = case.find(TAPPING) is not None and measured in (None, "pressure")
+    return known and not loop.is_remote(case)
 
 
 VALUES = (

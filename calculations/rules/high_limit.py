@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
+from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Rule, entered
+from calculations.rule import Rule, entered, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SCALED
@@ -24,45 +25,64 @@ def _trip(case: Case) -> float:
     return measured_limit(case, "high_discharge_limit") if _in_percent(case) else limit.si
 
 
+def _height(case: Case) -> float:
+    """By how much the pressure at the pump is above that where the trip is read [Pa]."""
+    by_loop = case.is_(f"{HIGH}_measured_by", "regulating_sensor")
+    return loop.over_remote(case) if by_loop else 0.0
+
+
 def _in_percent(case: Case, place: str = "") -> bool:
     limit = case.find(HIGH)
     return limit is not None and limit.kind == "ratio"
 
 
 def _high_limit(case: Case, place: str) -> Iterator[Finding]:
-    trip, relief = _trip(case), case.find(RELIEF)
+    height, relief = _height(case), case.find(RELIEF)
+    trip = _trip(case) + height
     bear = bearing_parts(case)
     whose, bears = min(bear, key=lambda each: each[1].si, default=("", None))
     if bears is None and relief is None:
         case.require(RELIEF, "/site/discharge_pressure_limit")
     above_relief = relief is not None and above(trip, relief.at_most)
     compared: dict[str, Shown | Quantity] = {"high": case.quantity(HIGH)}
+    variant, least = "", bears
     if bears is not None and above(trip, bears.at_most):
         compared["bears"] = bears
-        if above_relief and below(relief.si, bears.si):
-            compared["relief"] = relief
-            yield HIGH_LIMIT.finding(
-                "above_both", "review", place, compared=compared, whose=whose,
-                limit=f"at most {entered(relief)}",
-            )  # fmt: skip
-            return
-        yield HIGH_LIMIT.finding(
-            "above_part", "review", place, compared=compared, whose=whose,
-            limit=f"at most {entered(bears)}",
-        )  # fmt: skip
+        both = above_relief and below(relief.si, bears.si)
+        variant, least = ("above_both", relief) if both else ("above_part", bears)
     elif above_relief:
+        variant, least = "above_relief", relief
+    if not variant:
+        return
+    if least is relief:
         compared["relief"] = relief
-        yield HIGH_LIMIT.finding("above_relief", "note", place, compared=compared)
+    if height > 0:
+        compared |= {
+            "at_pump": show(trip, least.unit),
+            "least": show(least.si - height, least.unit),
+        }
+        variant += "_remote"
+    told = variant.startswith("above_relief")
+    yield HIGH_LIMIT.finding(
+        variant, "note" if told else "review", place, compared=compared, whose=whose,
+        limit="" if told else f"at most {entered(least)}",
+    )  # fmt: skip
 
+
+_REMOTE = (
+    "The high-pressure limit {high} is read at the remote sensor: at the pump that is {at_pump} or "
+    "more, "
+)
 
 HIGH_LIMIT = Rule(
     id="protection.high-limit",
     title="High-pressure trip against relief valve, pipework, pump and vessels",
     severities=("review", "note"),
     condition="The high-pressure limit is not above what pipework, pump and vessels on the "
-    "discharge side bear, nor above the relief valve's setting (note). Whatever else is said of "
-    "the same value, this is said as well.",
-    source="logic",
+    "discharge side bear, nor above the relief valve's setting (note); read at a remote sensor, "
+    "it counts with the height of the sensor over the pump. Whatever else is said of the same "
+    "value, this is said as well.",
+    source="logic; hydrostatics",
     subject=HIGH,
     waits_for=SCALED,
     waits_at=_in_percent,
@@ -74,6 +94,10 @@ HIGH_LIMIT = Rule(
         "only the relief valve, which opens at {relief}, stands before it.",
         "above_relief": "The relief valve opens at {relief}, before the high-pressure limit {high} "
         "stops the pump.",
+        "above_part_remote": _REMOTE + "above the {bears} that the {whose} bears.",
+        "above_both_remote": _REMOTE + "above the {bears} that the {whose} bears; only the relief "
+        "valve, which opens at {relief}, stands before it.",
+        "above_relief_remote": _REMOTE + "and the relief valve opens before it, at {relief}.",
     },
     remedies={
         "above_part": "Set the high limit to {bears} or less.",
@@ -81,5 +105,10 @@ HIGH_LIMIT = Rule(
         "pipework, pump and vessels.",
         "above_relief": "Set the high limit below {relief}, so that the pump stops before the "
         "valve opens.",
+        **dict.fromkeys(
+            ("above_part_remote", "above_both_remote", "above_relief_remote"),
+            "Set the high limit below {least} at that sensor, or have high pressure stop the pump "
+            "by a sensor or a switch beside it.",
+        ),
     },
 )

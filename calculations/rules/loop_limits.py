@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from calculations.aspects import loop, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, about, each_alone, within
+from calculations.rule import Limit, Rule, about, each_alone, show, within
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import is_measurable, measured_limit
 from calculations.rules.loop_set_point import SCALED, SET_POINT
@@ -75,6 +75,8 @@ def _above(case: Case) -> Iterator[Broken]:
     top, at = highest_aim(case)
     which = loop.which(case, at)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
+    stands_over = relief is not None or pipework is not None
+    at_pump = top + (loop.over_remote(case) if stands_over else 0.0)
     aims: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(at),
         "highest_aim": shown(case, top),
@@ -83,8 +85,12 @@ def _above(case: Case) -> Iterator[Broken]:
         ("top_relief", "relief_valve", relief),
         ("top_pipework", "pipework", pipework),
     ):
-        if bears is not None and above(top, bears.at_most):
-            yield Broken(variant, "stop", at, aims | {name: bears}, which)
+        if bears is None or not above(at_pump, bears.at_most):
+            continue
+        told = aims | {name: bears}
+        if at_pump > top:
+            told, variant = told | {"at_pump": show(at_pump, bears.unit)}, f"{variant}_remote"
+        yield Broken(variant, "stop", at, told, which)
     high = _limit(case, HIGH)
     if high is None:
         return
@@ -158,7 +164,7 @@ LIMITS_ORDER = Rule(
     condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % "
     "of span before the last (else note); set point not below the minimum service pressure. Every "
     "alternative likewise, and the set point raised with the flow. Set point with boost above "
-    "relief valve or pipework: stop.",
+    "relief valve or pipework: stop; at a remote sensor it counts with the height over the pump.",
     source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -175,6 +181,12 @@ LIMITS_ORDER = Rule(
         "above the relief valve's {relief_valve}.",
         "top_pipework": "The loop aims at {highest_aim} ({aim} {set_point}, boost included), "
         "above the {pipework} that the pipework bears.",
+        "top_relief_remote": "The loop aims at {highest_aim} at the remote sensor ({aim} "
+        "{set_point}, boost included), which is {at_pump} or more at the pump: above the relief "
+        "valve's {relief_valve}.",
+        "top_pipework_remote": "The loop aims at {highest_aim} at the remote sensor ({aim} "
+        "{set_point}, boost included), which is {at_pump} or more at the pump: above the "
+        "{pipework} that the pipework bears.",
         "top_high": "The loop aims at {highest_aim} ({aim} {set_point}, boost included), but "
         "trips on high pressure at {high_limit}.",
         "near_high": "The loop aims at {highest_aim} ({aim} {set_point}, boost included) and "
@@ -189,6 +201,11 @@ LIMITS_ORDER = Rule(
         "top_relief": "Check digits and unit of the set point; lower it or the boost, or check the "
         "relief valve's setting.",
         "top_pipework": "Check digits and unit of the set point; lower it or the boost.",
+        **dict.fromkeys(
+            ("top_relief_remote", "top_pipework_remote"),
+            "Check digits and unit of the set point and the height of the sensor, and what the "
+            "weakest part at the pump bears; lower the set point or the boost.",
+        ),
         "top_high": "Check digits and unit of the set point and its boost, and lower them; or "
         "raise the high limit above {highest_aim}, but not beyond what relief valve, pipework and "
         "pump bear.",

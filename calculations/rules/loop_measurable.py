@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import kinds, loop
+from calculations.aspects import kinds, loop, pumping, suction
 from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.case import Case, Missing
-from calculations.derived import speeds
+from calculations.derived.speeds import TAPPING
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, each_alone, percent, show
 from calculations.rules.closeness import above, below, give_or_take
@@ -116,10 +116,11 @@ def _overpressure(case: Case) -> Iterator[Finding]:
         return
     if case.find("/pump/curve_points") is None or not loop.keeps_discharge_pressure(case):
         return
-    case.require(speeds.TAPPING)  # what it sees is told at its own height
-    reached = speeds.shut_off_reading(case, highest.si)
-    certain = speeds.least_shut_off_reading(case, highest.si)
-    burst, upper = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
+    stands = suction.pressure(case, "high", case.si(TAPPING))  # at the sensor's own height
+    reached = stands + pumping.shut_off_pressure(case, highest.si)
+    certain = stands + pumping.least_shut_off_pressure(case, highest.si)
+    burst, ranged = case.find("/regulating_sensor/overpressure_limit"), loop.measuring_range(case)
+    upper = max(ranged)
     unit = case.quantity("/regulating_sensor/upper_range_value").unit
     compared = {"reached": show(reached, unit), "maximum": highest}
     if burst and above(certain, burst.si):
@@ -128,10 +129,10 @@ def _overpressure(case: Case) -> Iterator[Finding]:
             compared=compared | {"burst": burst}, limit=f"at most {burst.value} {burst.unit}",
             off=give_or_take(reached - certain, reached, unit),
         )  # fmt: skip
-    elif above(certain, upper.high):
+    elif above(certain, upper):
         yield MEASURABLE.finding(
             "shut_off", "note", case.place("/regulating_sensor/upper_range_value"),
-            compared=compared | {"upper": show(upper.high, unit)},
+            compared=compared | {"upper": show(upper, unit)},
             off=give_or_take(reached - certain, reached, unit),
         )  # fmt: skip
 

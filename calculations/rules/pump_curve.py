@@ -1,6 +1,7 @@
 """Rules of the pump's curve against itself and against the motor."""
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from calculations import pump_curves
 from calculations.aspects import pumping
@@ -8,6 +9,7 @@ from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.pump_curves import CurvePoint, ShapeProblem, ShapeProblemKind
 from calculations.rule import Limit, Rule, percent, show
+from calculations.rules.closeness import above
 from calculations.rules.scope import has_motor
 from calculations.units import Quantity
 
@@ -36,6 +38,17 @@ def _shape(case: Case, place: str) -> Iterator[Finding]:
     problems = pumping.shape_problems(case)
     if not problems:
         return
+    summit = _summit(case, pumping.rows(case), problems)
+    if summit is not None:
+        here = f"{POINTS}/{summit}"
+        yield SHAPE.finding(
+            "droops", "note", case.place(here),
+            compared={"shut_off": case.quantity(f"{POINTS}/0/head"),
+                      "flow": case.quantity(f"{here}/flow"),
+                      "head": case.quantity(f"{here}/head")},
+            limit=percent(case.limit("curve.shape.droop")),
+        )  # fmt: skip
+        return
     first = min(problems, key=lambda problem: WORST_FIRST.index(NAMES[problem.kind]))
     variant = NAMES[first.kind]
     odd = _odd_one(pumping.rows(case), first) if variant in ("rising", "back") else None
@@ -45,6 +58,24 @@ def _shape(case: Case, place: str) -> Iterator[Finding]:
         "note" if variant == "flat" else "review", f"{case.place(POINTS)}/{at}",
         compared=_beside(case, first), number=first.index + 1, before=first.index, odd=at + 1,
     )  # fmt: skip
+
+
+def _summit(
+    case: Case, points: Sequence[CurvePoint], problems: Sequence[ShapeProblem]
+) -> int | None:
+    """The highest point of a curve that droops a little towards no flow, as some pumps' do.
+
+    It falls all the way from there, within the first half of the flow. None of any other curve.
+    """
+    if any(NAMES[each.kind] not in ("rising", "flat") for each in problems):
+        return None
+    heads = [point.head for point in points]
+    top = heads.index(max(heads))
+    rises = all(before <= after for before, after in pairwise(heads[: top + 1]))
+    falls = all(before > after for before, after in pairwise(heads[top:]))
+    early = points[top].flow <= points[-1].flow / 2
+    little = not above(pumping.rise(tuple(points)), case.limit("curve.shape.droop"))
+    return top if top and rises and falls and early and little else None
 
 
 def _odd_one(points: Sequence[CurvePoint], problem: ShapeProblem) -> int | None:
@@ -94,7 +125,8 @@ SHAPE = Rule(
     title="Points of the pump's curve in order",
     severities=("review", "note"),
     condition="The points begin at zero flow, their flow rises from each to the next, and the head "
-    "falls (a stretch without fall: note).",
+    "falls (a stretch without fall, and a rise of 5 % at most from no flow on to one highest point "
+    "in the first half of the flow: note).",
     source="common practice: what a pump's curve looks like; some pumps rise a little near zero "
     "flow",
     scope="nameplate",
@@ -102,7 +134,13 @@ SHAPE = Rule(
     needs=(POINTS,),
     applies=has_curve,
     check=_shape,
+    limits={
+        "droop": Limit(5, "%", "rise from no flow on, of the highest head", "lower", "from memory"),
+    },
     sentences={
+        "droops": "The head rises from {shut_off} at no flow to {head} at {flow} and falls from "
+        "there on: at heads between these two the pump has two flows. It may swing between them, "
+        "and deliver nothing beside another pump.",
         "back_at_one": _BACK + " Without point {odd} it is in order there.",
         "rising_at_one": _RISING + " Without point {odd} it falls there.",
         "duplicate": "Points {before} and {number} of the curve have the same flow {flow}, with "
@@ -120,6 +158,7 @@ SHAPE = Rule(
         "back": "Enter the points with rising flow.",
         "rising": "Read the points again; if the curve does rise, say so.",
         "starts_late": "Add the shut-off head.",
+        "droops": "Where its digits are right, keep the flow above {flow} at that speed.",
     },
 )
 

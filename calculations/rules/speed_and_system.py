@@ -258,8 +258,7 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
 
     `blind`: the regulating sensor is lost, so that a stop that it measures does not count.
     """
-    relief = case.find("/site/relief_valve_setting")
-    if relief and not above(relief.si, limit):
+    if _valve_opens(case, limit):
         return True
     if not case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry"):
         return False
@@ -267,7 +266,20 @@ def relieved(case: Case, limit: float, *, blind: bool = False) -> bool:
         return False
     if blind and case.find("/settings/high_discharge_limit_measured_by") in LOST_WITH_SENSOR:
         return False
-    return not above(measured_limit(case, "high_discharge_limit"), limit)
+    return not above(trip_at_pump(case), limit)
+
+
+def _valve_opens(case: Case, limit: float) -> bool:
+    relief = case.find("/site/relief_valve_setting")
+    return relief is not None and not above(relief.si, limit)
+
+
+def trip_at_pump(case: Case) -> float:
+    """Pressure at the pump at which the drive trips on high pressure [Pa], wherever it is read."""
+    trip = measured_limit(case, "high_discharge_limit")
+    if case.is_("/settings/high_discharge_limit_measured_by", "regulating_sensor"):
+        return trip + loop.over_remote(case)
+    return trip
 
 
 def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
@@ -275,23 +287,41 @@ def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
     whose, limit = weakest(case)
     reached = pressure_at(case, highest.si)
     certain = least_pressure_at(case, highest.si)
-    if not above(certain, limit.at_most) or relieved(case, limit.si):
+    trip = _remote_trip(case)
+    spared = relieved(case, limit.si) if trip is None else _valve_opens(case, limit.si)
+    if not above(certain, limit.at_most) or spared:
         return
+    compared: dict[str, Shown | Quantity] = {
+        "maximum": highest, "pressure": show(reached, limit.unit), "permitted": limit,
+    }  # fmt: skip
+    variant = "unprotected"
+    if trip is not None:
+        compared |= {"trip": trip, "at_pump": show(trip_at_pump(case), limit.unit)}
+        variant = "remote" if relieved(case, limit.si) else "too_high_there"
     yield MAXIMUM_PRESSURE.finding(
-        "unprotected", "stop", place,
-        compared={"maximum": highest, "pressure": show(reached, limit.unit), "permitted": limit},
+        variant, "review" if variant == "remote" else "stop", place, compared=compared,
         limit=f"at most {limit.value} {limit.unit}", whose=whose,
         off=give_or_take(reached - certain, reached, limit.unit),
     )  # fmt: skip
 
 
+def _remote_trip(case: Case) -> Quantity | None:
+    """A stop on high pressure that a remote sensor reads, as it is set."""
+    trip = case.find("/settings/high_discharge_limit")
+    by_loop = case.is_("/settings/high_discharge_limit_measured_by", "regulating_sensor")
+    stops = case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry")
+    return trip if by_loop and stops and loop.is_remote(case) else None
+
+
 MAXIMUM_PRESSURE = Rule(
     id="speed.maximum-pressure",
     title="Pressure at no flow and maximum frequency against the weakest part",
-    severities=("stop",),
+    severities=("stop", "review"),
     condition="Highest suction pressure plus shut-off pressure at the maximum frequency stays "
     "within the limit of pipework, pump and vessels, or a relief valve or a stop on high pressure "
-    "acts at that limit or below.",
+    "acts at that limit or below. A pressure read at a remote sensor counts with the height of the "
+    "sensor over the pump; where nothing but that sensor stops the pump, review: it sees nothing "
+    "of a valve that is shut before it.",
     source="affinity laws, HI engineering data, equation 1.B.6; slip by the torque, what it leaves "
     f"uncertain being allowed for; {FROM_MEMORY}",
     subject=MAXIMUM,
@@ -303,10 +333,21 @@ MAXIMUM_PRESSURE = Rule(
         "unprotected": "At {maximum}, no flow and the highest suction the pressure is "
         "{pressure}{off}, above the {permitted} of the {whose}, and no relief valve or stop on "
         "high pressure at that value or below is recorded.",
+        "too_high_there": "At {maximum}, no flow and the highest suction the pressure is "
+        "{pressure}{off}, above the {permitted} of the {whose}; the pump stops on high pressure at "
+        "{trip} of the remote sensor, which is {at_pump} at the pump.",
+        "remote": "At {maximum}, no flow and the highest suction the pressure is {pressure}{off}, "
+        "above the {permitted} of the {whose}; only the remote sensor stops the pump, at {trip} "
+        "({at_pump} at the pump), and it sees nothing of a valve that is shut before it.",
     },
     remedies={
         "unprotected": "Lower the maximum frequency, or set a relief valve or a stop on high "
         "pressure to {permitted} or less.",
+        **dict.fromkeys(
+            ("too_high_there", "remote"),
+            "Have high pressure stop the pump by a sensor or a switch beside it, or fit a relief "
+            "valve there, at {permitted} or less; or lower the maximum frequency.",
+        ),
     },
 )
 

@@ -24,7 +24,25 @@ POINTS = "/pump/curve_points"
         ({}, [], None),
         ({f"{POINTS}/2/flow": q("300", "gpm")}, [("review", "duplicate")], 2),
         ({f"{POINTS}/2/flow": q("200", "gpm")}, [("review", "back")], 2),
-        ({f"{POINTS}/1/head": q("261", "ft")}, [("review", "rising")], 1),
+        ({f"{POINTS}/1/head": q("261", "ft")}, [("note", "droops")], 1),
+        # 13.6 of 273.6 ft are 4.97 %, 14 of 274 are 5.1 %
+        ({f"{POINTS}/1/head": q("273.6", "ft")}, [("note", "droops")], 1),
+        ({f"{POINTS}/1/head": q("274", "ft")}, [("review", "rising")], 1),
+        # To 262 ft at 600 of 1350 gpm, over 261 at 300; then to 262 at 800, in the second half
+        (
+            {f"{POINTS}/1/head": q("261", "ft"), f"{POINTS}/2/head": q("262", "ft")},
+            [("note", "droops")],
+            2,
+        ),
+        (
+            {
+                f"{POINTS}/1/head": q("261", "ft"),
+                f"{POINTS}/2/head": q("261.5", "ft"),
+                f"{POINTS}/3/head": q("262", "ft"),
+            },
+            [("review", "rising")],
+            1,
+        ),
         # 150 for 251.5 ft: it is not the next point that rises, at 225.8 ft
         ({f"{POINTS}/1/head": q("150", "ft")}, [("review", "rising_at_one")], 1),
         ({f"{POINTS}/3/head": q("256", "ft")}, [("review", "rising_at_one")], 3),
@@ -126,3 +144,22 @@ def test_a_pump_without_curve_is_not_judged():
 def test_a_stretched_rating_of_unknown_voltage_is_not_judged():
     document = without(eighty_seven_hertz(), "/motor/ratings/0/voltage")
     assert verdicts(document, "curve.speed") == []
+
+
+def test_a_curve_that_droops_is_judged_all_the_same() -> None:
+    """256 ft at no flow, 258 at 300 gpm: everything hydraulic is judged.
+
+    85 psi at 3 ft less 30 psi at 2 ft take 196.3 + 3 - 69.3 - 2 = 128.0 ft (0.4331 psi each foot):
+    the pump holds them at 1775 sqrt(128.0 / 256) = 1255 rpm, with 4 poles and a slip of 4 rpm at so
+    little torque 42.0 Hz.
+    """
+    document = changed(booster(), {
+        f"{POINTS}/0/head": q("256", "ft"), f"{POINTS}/1/head": q("258", "ft"),
+    })  # fmt: skip
+    judgement = judged(document)
+    assert [each.variant for each in of_rule(judgement, "curve.shape")] == ["droops"]
+    assert not [each for each in judgement.not_evaluated if each.waits_for == "curve.shape"]
+    (finding,) = of_rule(
+        judged(changed(document, left(sleep_frequency=q("41.5", "Hz")))), "loop.sleep-order"
+    )
+    assert float(finding.parameters["zero_flow"].split()[0]) == pytest.approx(42.0, abs=0.2)

@@ -1,0 +1,152 @@
+"""The booster regulated on a sensor 100 ft above its pump, 2,000 ft down the main.
+
+Water of 60 degF weighs 62.37 lb/ft3 (steam tables), 0.4331 psi for each foot: 43.3 psi more at the
+pump than at the sensor, by hydrostatics. Pump: 260 ft at no flow, 95 ft less at 1000 gpm.
+"""
+
+import pytest
+
+from tests.calculations.building import (
+    booster,
+    changed,
+    derived,
+    in_metric,
+    judged,
+    lacking,
+    of_rule,
+    verdicts,
+    without,
+)
+from tests.calculations.building_plates import Document, q
+from tests.calculations.whole_stations import left
+
+RELIEF, PIPEWORK = "/site/relief_valve_setting", "/site/discharge_pressure_limit"
+TAPPING = "/sensors/0/tapping_elevation"
+
+
+def remote(**more: object) -> Document:
+    """42 psi are kept at the sensor, 85.3 at the pump; it trips at 82 psi, 125.3 at the pump."""
+    changes = {
+        "/sensors/0/location": "remote",
+        TAPPING: q("100", "ft"),
+        "/sensors/0/upper_range_value": q("100", "psi"),
+        "/site/minimum_service_pressure": q("30", "psi"),
+        "/site/system_design_head": q("142", "ft"),
+        # 42 psi at 100 ft take 96.9 + 100 - 69.2 (30 psi) = 127.7 ft from the lowest suction, less
+        # the gauge's own 2 ft: 125.7 ft at no flow, and the main loses the rest.
+    }
+    set_ = {
+        "set_point": q("42", "psi"), "wake_value": q("36", "psi"),
+        "feedback_at_upper_signal": q("100", "psi"), "low_discharge_limit": q("10", "psi"),
+        "high_discharge_limit": q("82", "psi"),
+    }  # fmt: skip
+    return changed(booster(), changes | left(**(set_ | more)))
+
+
+def test_where_nothing_is_wrong_nothing_is_told() -> None:
+    for rule in ("speed.maximum-pressure", "protection.high-limit", "loop.limits-order"):
+        assert verdicts(remote(), rule) == []
+        assert verdicts(in_metric(remote()), rule) == []
+
+
+@pytest.mark.parametrize(
+    ("trip", "expected"),
+    [
+        # Pipework 140 psi, "140" may be 140.5: less 43.3 psi of height that is 97.2 at the sensor.
+        ("97.0", []),
+        ("97.5", [("review", "above_part_remote")]),
+    ],
+)
+def test_a_trip_counts_with_the_sensor_s_height(trip: str, expected: list[object]) -> None:
+    wide = {"/sensors/0/upper_range_value": q("150", "psi")}
+    document = changed(remote(high_discharge_limit=q(trip, "psi")), wide)
+    document = changed(document, left(feedback_at_upper_signal=q("150", "psi")))
+    document = without(changed(document, {PIPEWORK: q("140", "psi")}), RELIEF)
+    assert verdicts(document, "protection.high-limit") == expected
+    for finding in of_rule(judged(document), "protection.high-limit"):
+        assert float(finding.parameters["at_pump"].split()[0]) == pytest.approx(97.5 + 43.31, 1e-3)
+        assert float(finding.parameters["least"].split()[0]) == pytest.approx(140 - 43.31, 1e-3)
+
+
+def test_a_relief_valve_at_the_pump_opens_before_a_trip_far_above() -> None:
+    """82 psi at the sensor are 125.3 psi at the pump."""
+    assert verdicts(changed(remote(), {RELIEF: q("120", "psi")}), "protection.high-limit") == [
+        ("note", "above_relief_remote")
+    ]
+    assert verdicts(changed(remote(), {RELIEF: q("126", "psi")}), "protection.high-limit") == []
+
+
+@pytest.mark.parametrize(
+    ("pipework", "expected"),
+    [
+        # Shut-off 33.9 + 115.2 = 149.1 psi; the drive stops at 82 psi there, 125.3 psi here.
+        ("150", []),
+        ("126", [("review", "remote")]),
+        ("124", [("stop", "too_high_there")]),
+    ],
+)
+def test_a_remote_stop_protects_what_stands_at_the_pump(
+    pipework: str, expected: list[object]
+) -> None:
+    document = without(changed(remote(), {PIPEWORK: q(pipework, "psi")}), RELIEF)
+    assert verdicts(document, "speed.maximum-pressure") == expected
+
+
+def test_a_valve_or_a_switch_at_the_pump_is_enough() -> None:
+    weak = changed(remote(), {PIPEWORK: q("126", "psi"), RELIEF: q("125", "psi")})
+    assert verdicts(weak, "speed.maximum-pressure") == []
+    switch = left(high_discharge_limit=q("125", "psi"),
+                  high_discharge_limit_measured_by="pressure_switch")  # fmt: skip
+    assert verdicts(without(changed(weak, switch), RELIEF), "speed.maximum-pressure") == []
+
+
+def test_what_the_loop_aims_at_counts_at_the_pump() -> None:
+    """42 psi and 3 of boost are 45 + 43.3 = 88.3 psi at the pump."""
+    for name, place in (("pipework", PIPEWORK), ("relief", RELIEF)):
+        bears = changed(remote(), {place: q("90", "psi")})
+        assert verdicts(bears, "loop.limits-order") == []
+        weak = changed(remote(), {place: q("87", "psi")})
+        assert verdicts(weak, "loop.limits-order") == [("stop", f"top_{name}_remote")]
+        (finding,) = of_rule(judged(weak), "loop.limits-order")
+        assert finding.parameters["at_pump"] == "88.31 psi"
+
+
+def test_a_sensor_below_the_pump_takes_nothing_off() -> None:
+    """What stands there at the pump is less, but the pipes down there see what it reads."""
+    low = changed(remote(), {TAPPING: q("-100", "ft"), PIPEWORK: q("81", "psi")})
+    assert verdicts(without(low, RELIEF), "protection.high-limit") == [("review", "above_part")]
+
+
+def test_without_its_height_nothing_passes() -> None:
+    document = without(changed(remote(), {PIPEWORK: q("126", "psi")}), RELIEF, TAPPING)
+    for rule in ("speed.maximum-pressure", "protection.high-limit", "loop.limits-order"):
+        assert [each.needs for each in lacking(judged(document), rule)] == [(TAPPING,)]
+
+
+def test_a_closed_valve_is_read_at_the_pump() -> None:
+    """A remote sensor sees nothing of it: 33.9 + 260 ft x 0.4331 x (1775 rpm + slip)^2 at 60 Hz."""
+    there = derived(judged(booster()), "pressure.shut-off-at-maximum-speed").si
+    here = derived(judged(remote()), "pressure.shut-off-at-maximum-speed").si
+    assert (here - there) / 6894.757 == pytest.approx(3.0 * 0.4331, rel=1e-3)
+
+
+def test_the_main_s_loss_counts_in_what_flows_as_it_falls_asleep() -> None:
+    """H = 260 s2 - 95 (Q / 1000)2 against 125.7 ft + (142 - 125.7) (Q / 1000)2, s = 45.5 / 60.
+
+    The set point takes 42 / 0.4331 + 100 - 30 / 0.4331 - 2 = 125.7 ft. Without loss
+    Q2 = (260 s2 - 125.7) / 95, with it / (95 + 16.3): sqrt(95 / 111.3) = 0.924 of the flow.
+    """
+    asleep = remote(sleep_frequency=q("45.5", "Hz"))
+    lossless = changed(asleep, {"/site/system_design_head": q("120", "ft")})  # below the set point
+    with_loss, without_loss = (
+        derived(judged(each), "sleep.flow").si for each in (asleep, lossless)
+    )
+    assert with_loss / without_loss == pytest.approx(0.924, abs=0.002)
+
+
+@pytest.mark.parametrize(("head", "expected"), [("142", []), ("300", [("note", "little_flow")])])
+def test_a_main_that_loses_much_leaves_little_flow(head: str, expected: list[object]) -> None:
+    """At 60 Hz: Q = 1000 sqrt((262 - 125.7) / (95 + 16.3)) = 1107 gpm, and with 174 ft of loss
+    1000 sqrt(136 / 269) = 711 gpm, less than 900 of the 1000 gpm of the design."""
+    document = changed(remote(), {"/site/system_design_head": q(head, "ft")})
+    assert verdicts(document, "loop.set-point-reachable") == expected
