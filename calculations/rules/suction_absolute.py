@@ -43,6 +43,17 @@ def as_gauge(case: Case, place: str) -> float:
     return float(case.quantity(f"{place}/suction_pressure").si - liquid.atmosphere(case))
 
 
+def is_vacuum_rather(case: Case, place: str) -> bool:
+    """Whether a reading that may be absolute fits the curve better as a vacuum without its sign."""
+    try:
+        _, as_absolute = _off_the_curve(case, place)
+        turned = {"suction_pressure": -case.si(f"{place}/suction_pressure")}
+        expected = _expected(case, place)
+        return abs(duty.total_head(case, place, turned) / expected - 1) < as_absolute
+    except CalculationError:
+        return False
+
+
 def _is_an_atmosphere_too_high(case: Case, place: str) -> bool:
     height = case.si(f"{place}/suction_gauge_elevation")
     room = ROOM * liquid.atmosphere(case)
@@ -63,11 +74,17 @@ def _is_explained(case: Case, place: str) -> bool:
 @once
 def _off_the_curve(case: Case, place: str) -> tuple[float, float]:
     """By what share of head a point is off its curve: as read, and less an atmosphere [1]."""
+    expected = _expected(case, place)
+    read = duty.total_head(case, place)
+    meant = duty.total_head(case, place, {"suction_pressure": as_gauge(case, place)})
+    return abs(read / expected - 1), abs(meant / expected - 1)
+
+
+def _expected(case: Case, place: str) -> float:
+    """Head of the curve at a point's flow and speed [m]."""
     closed = case.is_(f"{place}/purpose", "shut_off")
     flow = 0.0 if closed else duty.flow(case, place)
     expected = pumping.curve(case).head(flow=flow, speed=duty.speed(case, place))
     if not expected:
         raise InvalidInput("curve", "no head there")
-    read = duty.total_head(case, place)
-    meant = duty.total_head(case, place, {"suction_pressure": as_gauge(case, place)})
-    return abs(read / expected - 1), abs(meant / expected - 1)
+    return expected

@@ -12,7 +12,7 @@ from calculations.rules.closeness import above, below
 from calculations.rules.mix_ups import SLIPS, in_unit
 from calculations.rules.point_slips import misread
 from calculations.rules.pump_curve import has_curve
-from calculations.rules.suction_absolute import as_gauge, reads_absolute
+from calculations.rules.suction_absolute import as_gauge, is_vacuum_rather, reads_absolute
 from calculations.units import Quantity
 
 DRAWN_UP = ("suction_lift", "wet_well")
@@ -53,7 +53,8 @@ def _reading(case: Case, place: str) -> Iterator[Finding]:
         raise Waits("curve.point")
     ranged, room = suction.at_gauge(case, place), case.limit("suction.reading.note")
     beyond, slip = read.at_least - ranged.highest, _meant(case, read, ranged, room)
-    if absolute:
+    turned = slip is not None and slip[0] == "sign" and is_vacuum_rather(case, place)
+    if absolute and not turned:
         slip = "absolute", str(about(as_gauge(case, place), read.unit))
     if not above(beyond, room) and not (slip and slip[0] in SHOWN_OTHERWISE):
         return

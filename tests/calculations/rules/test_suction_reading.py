@@ -108,6 +108,23 @@ def test_a_vacuum_without_its_sign(read, expected):
     assert verdicts(changed(out_of_a_pond(), {"/event/duty_points": [point]}), RULE) == expected
 
 
+@pytest.mark.parametrize(("discharge", "expected"), [("1.99", "sign"), ("1.95", "absolute")])
+def test_the_curve_tells_a_missing_sign_from_an_absolute_gauge(discharge, expected):
+    """0.42 bar is -0.42 without its sign, or -0.457 less the 0.877 bar of air at 1200 m (ISO 2533).
+
+    At 1462.5 rpm the curve gives 36 x 1.0173 - 7500 x 0.04^2 = 24.62 m, 2.41 bar of water of 20
+    degC (9.789 kPa/m): gauges at one height show 1.99 bar over -0.42, and 1.95 over -0.457.
+    """
+    point = {
+        "frequency": q("50", "Hz"), "flow": q("40", "L/s"), "suction_pressure": q("0.42", "bar"),
+        "suction_gauge_elevation": q("0", "m"), "discharge_pressure": q(discharge, "bar"),
+        "discharge_gauge_elevation": q("0", "m"), "bore_suction": q("150", "mm"),
+        "bore_discharge": q("150", "mm"),
+    }  # fmt: skip
+    visit = {"/event/duty_points": [point], "/event/liquid_temperature": q("20", "degC")}
+    assert verdicts(changed(out_of_a_pond(), visit), RULE) == [("review", expected)]
+
+
 def test_a_point_at_closed_valve_is_read_like_any_other():
     """No flow is held against no grade: that is no reason to leave the gauge unread."""
     shut = {f"{POINT}/flow": q("0", "gpm"), f"{POINT}/purpose": "shut_off"}
