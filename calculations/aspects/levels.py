@@ -1,5 +1,7 @@
 """Levels of a wet well or tank as they are set, in one frame, whatever they are written in."""
 
+from collections.abc import Sequence
+
 from calculations.aspects import kinds, loop
 from calculations.case import Case, Missing, once
 
@@ -24,6 +26,34 @@ def empties(case: Case) -> bool | None:
     if case.is_("/site/suction_kind", "wet_well") or case.is_("/site/kind", "lift_station"):
         return True
     return False if case.is_("/site/kind", "reservoir_fill") else None
+
+
+def start_and_stop_turned(case: Case) -> bool:
+    """Whether start and stop stand the other way round than what is said to be regulated asks."""
+    known = [case.find(f"/settings/{name}") for name in ("start_level", "stop_level")]
+    if None in known or len({each.kind for each in known}) > 1:
+        return False
+    start, stop = (each.si for each in known)
+    return start > stop if empties(case) is False else empties(case) is True and start < stop
+
+
+def action_tells(case: Case) -> bool:
+    """Whether the loop's direction goes with levels that are turned: `loop.action` tells it."""
+    goes_with = "rising_feedback_slows" if empties(case) else "rising_feedback_speeds_up"
+    return (
+        case.is_("/settings/regulated_quantity", *loop.LEVELS)
+        and case.is_("/settings/action", goes_with)
+        and loop.is_closed(case)
+        and start_and_stop_turned(case)
+    )
+
+
+def comparable(case: Case, known: Sequence[str]) -> list[float]:
+    """Levels in one frame: all in % are their own, whatever % counts from."""
+    found = [case.quantity(f"/settings/{name}") for name in known]
+    if all(each.kind == "ratio" for each in found):
+        return [each.si for each in found]
+    return [value(case, name) for name in known]
 
 
 @once

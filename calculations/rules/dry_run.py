@@ -35,7 +35,8 @@ def _stops_dry(case: Case) -> bool:
     if method != "none" and response is None:
         raise Missing(case.place(RESPONSE))
     dry = method != "none" and response not in ONLY_TELLS
-    if dry or low in STOPS or case.find("/settings/low_level_cutoff") is not None:
+    fills = case.is_("/settings/regulated_quantity", "level_filling")  # levels of the other end
+    if dry or low in STOPS or (case.find("/settings/low_level_cutoff") is not None and not fills):
         return True
     sees = case.is_("/settings/sleep_method", *SEES_FLOW) or loop.regulates(case, "flow")
     return sees and case.is_("/settings/no_flow_response", *STOPS)

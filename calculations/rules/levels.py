@@ -38,7 +38,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
     known = [name for name in names if case.find(f"/settings/{name}") is not None]
     if len(known) < 2:
         raise Missing(case.place("/settings/start_level"), case.place("/settings/stop_level"))
-    odd = odd_ones(_comparable(case, known))
+    odd = odd_ones(levels.comparable(case, known))
     if not odd:
         return
     together = _start_together(case, known)
@@ -71,19 +71,11 @@ def _start_together(case: Case, known: Sequence[str]) -> Quantity | None:
     """The level that lead and lag both start at, where nothing else is out of order."""
     if "lag_start_level" not in known or "start_level" not in known:
         return None
-    values = dict(zip(known, _comparable(case, known), strict=True))
+    values = dict(zip(known, levels.comparable(case, known), strict=True))
     lag = values.pop("lag_start_level")
     same = lag == values["start_level"] and not odd_ones(list(values.values()))
     found: Quantity | None = case.find("/settings/start_level") if same else None
     return found
-
-
-def _comparable(case: Case, known: Sequence[str]) -> list[float]:
-    """Levels in one frame: all in % are their own, whatever % counts from."""
-    found = [case.quantity(f"/settings/{name}") for name in known]
-    if all(each.kind == "ratio" for each in found):
-        return [each.si for each in found]
-    return [levels.value(case, name) for name in known]
 
 
 def _text(case: Case, name: str) -> str:
@@ -99,6 +91,8 @@ ORDER = Rule(
     "Lead and lag that start at one level are a review.",
     source="logic",
     subject="/settings/start_level",
+    waits_for=("loop.action",),
+    waits_at=lambda case, place: levels.action_tells(case),
     applies=levels.are_set,
     check=_order,
     sentences={

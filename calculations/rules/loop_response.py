@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import chain, group, loop
+from calculations.aspects import chain, group, levels, loop
 from calculations.case import Case, Missing
 from calculations.findings import Finding, Shown
 from calculations.rule import Limit, Rule, show, spaced
@@ -30,12 +30,28 @@ REGULATED = {
 # -- action -------------------------------------------------------------------------------------
 
 
+OTHER_WAY = {
+    "level_filling": "empties what the level is in",
+    "level_emptying": "fills what the level is in",
+}
+
+
 def _action(case: Case, place: str) -> Iterator[Finding]:
     action, regulated = case.word("/settings/action"), case.word("/settings/regulated_quantity")
     right = RIGHT_ACTION.get(regulated)
     if right is None or action == right:
         return
     slows = right == "rising_feedback_slows"
+    if regulated in OTHER_WAY and levels.start_and_stop_turned(case):
+        names = ("start_level", "stop_level")
+        yield ACTION.finding(
+            "other_way", "stop", case.place("/settings/regulated_quantity"),
+            compared={"action": Shown(spaced(action), "")}
+            | {name: case.quantity(f"/settings/{name}") for name in names},
+            regulated=REGULATED[regulated], other=OTHER_WAY[regulated],
+            does="speeds the pump up" if slows else "slows the pump",
+        )  # fmt: skip
+        return
     yield ACTION.finding(
         "must_slow" if slows else "must_speed_up", "stop", place,
         compared={"action": Shown(spaced(action), "")}, regulated=REGULATED[regulated],
@@ -48,7 +64,8 @@ ACTION = Rule(
     severities=("stop",),
     condition="A rising feedback slows the pump where a discharge pressure, a flow or the level of "
     "a tank being filled is kept; it speeds the pump up where a well is pumped down or a suction "
-    "pressure is held up.",
+    "pressure is held up. Where start and stop level go with the direction, and what is regulated "
+    "with neither, that is named.",
     source="derived: sign of the process; judged by what a rising feedback does, since the words "
     "direct and reverse are used both ways",
     subject="/settings/action",
@@ -61,11 +78,17 @@ ACTION = Rule(
         "the maximum frequency.",
         "must_speed_up": "A rising feedback slows the pump, but {regulated}: the loop runs away "
         "from its set point.",
+        "other_way": "It is said that {regulated}, but a rising feedback {does}, which starts at "
+        "{start_level} and stops at {stop_level}: that {other}.",
     },
     remedies=dict.fromkeys(
         ("must_slow", "must_speed_up"),
         "Reverse the loop's direction, and prove it by forcing the feedback a little.",
-    ),
+    )
+    | {
+        "other_way": "Correct what is regulated, if the pump does just that; change neither "
+        "direction nor levels before that is sure.",
+    },
 )
 
 

@@ -27,6 +27,13 @@ TOO_LITTLE = {
     "alarm": "the drive reads an empty well and slows or stops the pump",
 }
 """Responses to a lost level that leave a well to fill, and what they do."""
+RUNS_ON = {
+    "maximum_speed": "runs at its maximum speed",
+    "hold_speed": "goes on at the speed that it had",
+    "preset_speed": "runs at a set speed",
+    "alarm": "reads an empty tank and runs up to its maximum speed",
+}
+"""Responses to a lost level that let a tank go on filling, and what the pump does."""
 
 
 def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
@@ -56,6 +63,10 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
         yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
     elif _empties(case):
         yield from _blind_in_a_well(case, place, response, compared)
+    elif response in RUNS_ON and _fills(case) and not _stops_full(case):
+        yield SIGNAL_LOSS.finding(
+            "tank_overflows", "review", place, compared=compared, does=RUNS_ON[response]
+        )
 
 
 def _empties(case: Case) -> bool:
@@ -63,6 +74,20 @@ def _empties(case: Case) -> bool:
     if kinds.starts_on_level(case):
         return levels.empties(case) is True
     return loop.is_known_closed(case) and case.is_(REGULATES, "level_emptying")
+
+
+def _fills(case: Case) -> bool:
+    """Whether the drive is known to fill a tank by the level that is lost."""
+    return loop.is_known_closed(case) and case.is_(REGULATES, "level_filling")
+
+
+def _stops_full(case: Case) -> bool:
+    """Whether something that does not need the level was seen to stop the pump at a full tank."""
+    tests = case.find("/event/protection_tests") or ()
+    seen = ("high_level", "float_backup")
+    return _has_float(case) or any(
+        each.function in seen and each.passed is not False for each in tests
+    )
 
 
 def _preset(case: Case, place: str) -> Iterator[Finding]:
@@ -167,7 +192,8 @@ SIGNAL_LOSS = Rule(
     "valve, or a trip by another sensor, at that value or below. A pressure loop whose response is "
     "the maximum speed has a high-pressure trip that is not read from the lost sensor. Where a "
     "well is pumped down, a stop, an alarm or the minimum speed needs a float that takes over, as "
-    "tested, and the maximum speed a dry-run protection that does not need the level. A preset "
+    "tested, and the maximum speed a dry-run protection that does not need the level; where a tank "
+    "is filled, whatever lets the pump run on needs a float or switch at its high level. A preset "
     "speed lies within the drive's frequencies; another sensor that takes over is recorded.",
     source="common practice, no source; shut-off pressure by the affinity laws",
     subject="/settings/signal_loss_response",
@@ -189,6 +215,8 @@ SIGNAL_LOSS = Rule(
         "well_dry": "When the level signal is lost the pump runs at its maximum speed and empties "
         "the well: the low cut-off is read from the same signal, and nothing else is recorded that "
         "stops it before it runs dry.",
+        "tank_overflows": "When the level signal is lost the pump {does}, and the tank overflows: "
+        "no float or switch at its high level that stops the pump is recorded as tested.",
         "no_other": "When the feedback is lost the drive is to go on with another sensor, but none "
         "is recorded that measures the same.",
         "preset_over": "When the feedback is lost the drive is to run at {preset}, above its "
@@ -210,6 +238,9 @@ SIGNAL_LOSS = Rule(
         "test it and record it as float backup; or set a safe fixed speed with a low float.",
         "well_dry": "Give the pump a low float or an underload protection that stops it, or set a "
         "safe fixed speed and let floats start and stop it.",
+        "tank_overflows": "Let the pump stop when the level is lost; or give the tank a float or "
+        "switch that stops the pump without the transmitter, test it at its high level, and record "
+        "that.",
         "no_other": "Record the other sensor, or set a stop or a safe fixed speed.",
         **dict.fromkeys(("preset_over", "preset_under"), "Set a speed that the drive may run at."),
         "none": "Set a stop, or a safe fixed speed, on loss of signal.",

@@ -38,6 +38,11 @@ UNGUARDED = left(
         (left(low_suction_limit_response="none"), []),  # the dry-run protection does
         (left(dry_run_method="underload", low_suction_limit_response="none"), []),
         (UNGUARDED | left(low_level_cutoff=q("3", "ft")), []),
+        # The levels of a tank that is filled tell nothing of where the pump draws from.
+        (
+            UNGUARDED | left(low_level_cutoff=q("3", "ft"), regulated_quantity="level_filling"),
+            ["none"],
+        ),
         # No flow stops a pump without water where a flow is seen; by its frequency it is not.
         (UNGUARDED | left(no_flow_response="stop"), ["none"]),
         (UNGUARDED | left(no_flow_response="stop", sleep_method="flow"), []),

@@ -54,6 +54,35 @@ def test_no_loop_in_the_drive_no_action():
     assert lacking(judged(raw_water()), "loop.action") == []
 
 
+@pytest.mark.parametrize(
+    ("said", "action", "levels", "expected"),
+    [
+        # Start below stop and a rising level that slows: a tank is filled, whatever is said.
+        ("level_emptying", "rising_feedback_slows", ("1.0", "2.0"), [("stop", "other_way")]),
+        ("level_filling", "rising_feedback_speeds_up", ("2.0", "1.0"), [("stop", "other_way")]),
+        ("level_emptying", "rising_feedback_slows", ("2.0", "1.0"), [("stop", "must_speed_up")]),
+        ("level_filling", "rising_feedback_speeds_up", ("1.0", "2.0"), [("stop", "must_slow")]),
+        ("level_emptying", "rising_feedback_speeds_up", ("1.0", "2.0"), []),  # level.order's
+    ],
+)
+def test_what_is_regulated_may_be_what_is_wrong(said, action, levels, expected):
+    """Told once, and nobody is sent to turn a direction that is right."""
+    start, stop = (q(each, "m") for each in levels)
+    set_ = left(regulated_quantity=said, action=action, start_level=start, stop_level=stop,
+                lag_start_level=None, low_level_cutoff=None, high_level_alarm=None)  # fmt: skip
+    judgement = judged(changed(lift_station(), set_))
+    found = of_rule(judgement, "loop.action")
+    assert [(each.severity, each.variant) for each in found] == expected
+    turned = not expected
+    assert bool(of_rule(judgement, "level.order")) is turned
+    if expected == [("stop", "other_way")]:
+        assert {each.rule for each in judgement.findings} & {"level.set-point", "level.order"} == (
+            set()
+        )
+        (waiting,) = lacking(judgement, "level.order")
+        assert waiting.waits_for == "loop.action"
+
+
 # -- loop.signal-loss, loop.broken-wire -----------------------------------------------------------
 
 WEAK = {"/site/discharge_pressure_limit": q("140", "psi"), "/site/relief_valve_setting": None}

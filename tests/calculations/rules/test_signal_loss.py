@@ -4,7 +4,7 @@ import pytest
 
 from tests.calculations.building import booster, changed, verdicts
 from tests.calculations.building_plates import q
-from tests.calculations.whole_stations import left
+from tests.calculations.whole_stations import left, lift_station
 
 RULE = "loop.signal-loss"
 OTHER = left(signal_loss_response="other_sensor")
@@ -43,3 +43,44 @@ def test_a_preset_speed_is_one_that_the_drive_runs_at(preset, expected):
 def test_another_sensor_that_takes_over_is_recorded(changes, expected):
     alone = changed(booster(), left(pumps_in_group=1))
     assert verdicts(changed(alone, changes), RULE) == expected
+
+
+def filled(response: str, **tests: object):
+    """A tank that is kept full by its level, out of a main."""
+    kept = {
+        "regulated_quantity": "level_filling", "action": "rising_feedback_slows",
+        "start_level": q("2.0", "m"), "stop_level": q("3.0", "m"), "lag_start_level": None,
+        "low_level_cutoff": q("0.5", "m"), "high_level_alarm": q("3.5", "m"),
+        "set_point": q("2.5", "m"), "signal_loss_response": response,
+    }  # fmt: skip
+    place = {"/site/kind": "reservoir_fill", "/event/level_tests": [],
+             "/event/protection_tests": [tests] if tests else []}  # fmt: skip
+    return changed(lift_station(), left(**kept) | place)
+
+
+@pytest.mark.parametrize(
+    ("response", "expected"),
+    [
+        ("stop", []),
+        ("minimum_speed", []),  # which may lift nothing
+        ("maximum_speed", [("review", "tank_overflows")]),
+        ("hold_speed", [("review", "tank_overflows")]),
+        ("alarm", [("review", "tank_overflows")]),
+        ("none", [("review", "none")]),  # told once
+    ],
+)
+def test_a_tank_whose_level_is_lost_does_not_overflow(response, expected):
+    assert verdicts(filled(response), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("tested", "expected"),
+    [
+        ({"function": "high_level", "passed": True}, []),
+        ({"function": "float_backup", "passed": True}, []),
+        ({"function": "high_level", "passed": False}, [("review", "tank_overflows")]),
+        ({"function": "low_level", "passed": True}, [("review", "tank_overflows")]),
+    ],
+)
+def test_a_float_or_switch_that_was_tested_stops_it(tested, expected):
+    assert verdicts(filled("maximum_speed", **tested), RULE) == expected
