@@ -144,6 +144,15 @@ def speeds_agree(case: Case) -> bool | None:
     return min(apart) <= allowed + 1e-9
 
 
+def is_ratio_turned(case: Case) -> bool:
+    """Whether the transmission's ratio, the other way round, gives the pump its curve's speed."""
+    if speeds_agree(case) is not False:
+        return False
+    ratio, turns = transmission(case), speed(case, case.si("/rating/frequency"))
+    apart = case.si("/pump/rated_speed") / (turns * ratio**2) - 1
+    return ratio != 1 and abs(apart) <= case.limit("curve.speed.difference")
+
+
 def speed(case: Case, frequency: float, flow: float | None = None) -> float:
     """Speed of the pump [1/s] at a frequency [Hz], by what it asks of the motor at a flow [m3/s].
 

@@ -7,8 +7,9 @@ from calculations.derived import speeds
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, entered
 from calculations.rules import motor_plate
+from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
-from calculations.rules.speed_limits import MAXIMUM
+from calculations.rules.speed_limits import MAXIMUM, MINIMUM
 from calculations.units import Quantity
 
 SPEED, PROTECTED = "/settings/hand_speed", "/settings/hand_protections_active"
@@ -42,6 +43,15 @@ def _hand_speed(case: Case, place: str) -> Iterator[Finding]:
     )
 
 
+def _is_told_with_the_maximum(case: Case, place: str) -> bool:
+    """Whether the maximum frequency, or the range, has to be put right first: it is no faster."""
+    hand, highest, lowest = (case.find(each) for each in (SPEED, MAXIMUM, MINIMUM))
+    if hand is None or highest is None:
+        return True
+    reversed_ = lowest is not None and not below(lowest.si, highest.si)
+    return reversed_ or not above(hand.si, highest.si)
+
+
 PLATE_ROUNDING = 0.002
 """What the rounding of a rated speed may add to a ceiling [1]: 3 rpm of 1,500."""
 
@@ -54,7 +64,8 @@ HAND_SPEED = Rule(
     source="logic; pump's and motor's manual",
     subject=SPEED,
     needs=(SPEED,),
-    waits_for=("speed.order",),
+    waits_for=("speed.order", "speed.maximum-speed"),
+    waits_at=_is_told_with_the_maximum,
     applies=lambda case: has_drive(case) and case.find(SPEED) is not None,
     check=_hand_speed,
     sentences={

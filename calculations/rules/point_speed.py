@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from calculations import motors
-from calculations.aspects import duty
+from calculations.aspects import duty, pumping
 from calculations.aspects.duty import POINTS
 from calculations.aspects.rating import run_rating
 from calculations.case import Case
 from calculations.findings import Finding, Shown
-from calculations.rule import Limit, Rule, entered, percent, rpm
+from calculations.rule import Limit, Rule, about, entered, percent, rpm
 from calculations.rules import mix_ups, motor_plate
 from calculations.rules.closeness import Apart, signed_percent
 from calculations.rules.scope import has_motor, is_synchronous
@@ -72,6 +72,16 @@ def _finding(
     case: Case, place: str, variant: str, found: Apart, field: float, slip: str = ""
 ) -> Finding:
     read: Quantity = case.quantity(f"{place}/speed")
+    if variant == "slips" and _is_the_pumps(case, found):
+        return MEASURED.finding(
+            "of_pump", "review", f"{place}/speed",
+            compared={
+                "speed": read,
+                "frequency": case.quantity(duty.at_frequency(case, place)),
+                "motor": rpm(read.si * pumping.transmission(case)),
+                "ratio": about(pumping.transmission(case)),
+            },
+        )  # fmt: skip
     meant = mix_ups.other_digits(read, mix_ups.of(field * (1 - _half_slip(case))))
     limits = {
         "above": f"at most {percent(case.limit('speed.measured.above'))} above the field",
@@ -90,6 +100,17 @@ def _finding(
         limit=limits[variant], deviation=signed_percent(found.deviation), slip=slip,
         probably=f"Probably {entered(meant)}. " if meant else "",
     )  # fmt: skip
+
+
+def _is_the_pumps(case: Case, found: Apart) -> bool:
+    """Whether it is the speed behind belt or gear: times their ratio it is one of the motor's."""
+    ratio = case.find("/pump_set/transmission_ratio")
+    if ratio is None or ratio.si <= 1:
+        return False
+    of_motor = (1 + found.deviation) * ratio.si
+    room = case.limit("speed.measured.above")
+    least = 1 - case.limit("speed.measured.slips") * 2 * _half_slip(case) - room
+    return bool(least <= of_motor <= 1 + room)
 
 
 def _half_slip(case: Case) -> float:
@@ -123,6 +144,8 @@ MEASURED = Rule(
         "above": _FIELD + ": no motor drives a pump faster than its field ({deviation}).",
         "slips": _FIELD + ": it would slip more than a motor can that carries its load "
         "({deviation}; at full load it slips {slip} of it).",
+        "of_pump": "{speed} at {frequency} are the speed of the pump's shaft, behind a ratio of "
+        "{ratio}: the motor then turns at {motor}. A point's speed is the motor's.",
         "still": "{speed} were measured at {frequency}: a drive that gives nothing turns nothing. "
         "The frequency was probably not read.",
         "synchronous": _FIELD + ": a synchronous motor keeps to its field ({deviation}).",
@@ -131,7 +154,8 @@ MEASURED = Rule(
         ("above", "slips", "synchronous"),
         "Measure speed and frequency again; check the pole count.",
     )
-    | {"still": "Read the frequency at that speed; if the pump turns with the drive at rest, keep "
+    | {"of_pump": "Enter the motor's speed, {motor}, and the ratio as it is.",
+    "still": "Read the frequency at that speed; if the pump turns with the drive at rest, keep "
     "away from shaft and coupling, and see what drives it: liquid that runs through it, or a "
     "bypass."},
 )  # fmt: skip

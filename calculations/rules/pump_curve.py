@@ -8,7 +8,7 @@ from calculations.aspects import pumping
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.pump_curves import CurvePoint, ShapeProblem, ShapeProblemKind
-from calculations.rule import Limit, Rule, percent, show
+from calculations.rule import Limit, Rule, about, percent, show
 from calculations.rules.closeness import above
 from calculations.rules.scope import has_motor
 from calculations.units import Quantity
@@ -173,14 +173,18 @@ def _speed(case: Case, place: str) -> Iterator[Finding]:
     motor_speed = pumping.speed(case, frequency.si)
     ratio = curve_speed.si / motor_speed
     near = any(abs(ratio / each - 1) < 0.03 for each in (MAINS_RATIO, 1 / MAINS_RATIO))
+    geared, turned = pumping.transmission(case), pumping.is_ratio_turned(case)
+    compared: dict[str, Shown | Quantity] = {
+        "curve_speed": curve_speed,
+        "motor_speed": show(motor_speed, "rpm"),
+        "frequency": frequency,
+    }
+    if turned:
+        compared |= {"ratio": about(geared), "other": about(1 / geared)}
     yield SPEED.finding(
-        "other_mains" if near else "apart", "review", place,
-        compared={
-            "curve_speed": curve_speed,
-            "motor_speed": show(motor_speed, "rpm"),
-            "frequency": frequency,
-        },
-        limit=percent(case.limit("curve.speed.difference")), difference=percent(abs(ratio - 1)),
+        "turned" if turned else "other_mains" if near else "apart", "review", place,
+        compared=compared, limit=percent(case.limit("curve.speed.difference")),
+        difference=percent(abs(ratio - 1)),
     )  # fmt: skip
 
 
@@ -202,9 +206,13 @@ SPEED = Rule(
         "{frequency}: probably a curve for the other mains frequency.",
         "apart": "The curve is for {curve_speed}, but the motor turns the pump at {motor_speed} at "
         "{frequency}: {difference} apart.",
+        "turned": "Probably the transmission's ratio is turned round, {ratio} for {other}: it is "
+        "the motor's speed over the pump's. The curve is for {curve_speed}, by the ratio the motor "
+        "turns the pump at {motor_speed} at {frequency}.",
     },
     remedies=dict.fromkeys(
         ("other_mains", "apart"),
         "Enter the curve and the speed that belong together, or the transmission between them.",
-    ),
+    )
+    | {"turned": "Enter the motor's speed over the pump's, {other}."},
 )

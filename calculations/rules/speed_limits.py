@@ -173,7 +173,11 @@ def _beyond_ceiling(
         return
     compared: dict[str, Shown | Quantity] = {"maximum": highest, "permitted": permitted}
     if variant == "pump":
+        if "curve.speed" not in case.accepted and pumping.is_ratio_turned(case):
+            raise Waits("curve.speed")
         compared["speed"] = show(pumping.speed(case, highest.si), "rpm")
+        if pumping.speeds_agree(case) is False:
+            variant = "pump_apart"
     yield MAXIMUM_SPEED.finding(
         variant, "stop", place,
         compared=compared,
@@ -198,8 +202,16 @@ MAXIMUM_SPEED = Rule(
         "motor": "Maximum frequency {maximum} is above the {permitted} that the motor permits.",
         "pump": "At the maximum frequency {maximum} the pump turns at {speed} or more, above the "
         "{permitted} that it permits.",
+        "pump_apart": "By what is entered the pump turns at {speed} or more at the maximum "
+        "frequency {maximum}, above the {permitted} that it permits; its curve is for another "
+        "speed than the motor gives it.",
     },
-    remedies=dict.fromkeys(("motor", "pump"), "Set the maximum frequency to {sensible} or less."),
+    remedies=dict.fromkeys(("motor", "pump"), "Set the maximum frequency to {sensible} or less.")
+    | {
+        "pump_apart": "With the set locked out, check belt, gear or coupling with its ratio, and "
+        "the speed on the pump's plate, first. If they are right, set the maximum frequency to "
+        "{sensible} or less.",
+    },
 )
 
 

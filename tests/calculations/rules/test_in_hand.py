@@ -35,6 +35,16 @@ def test_the_motors_own_limit() -> None:
     assert verdicts(document, SPEED) == [("review", "motor")]
 
 
+def test_a_maximum_frequency_that_is_too_high_is_told_alone() -> None:
+    """1800 rpm are 60.85 Hz: where the drive may run to 65 Hz, 64 Hz in hand are the same slip."""
+    fast = changed(booster(), left(maximum_frequency=q("65", "Hz"), hand_speed=q("64", "Hz")))
+    assert verdicts(fast, "speed.maximum-speed") == [("stop", "pump")]
+    (waiting,) = lacking(judged(fast), SPEED)
+    assert waiting.waits_for == "speed.maximum-speed"
+    faster = changed(fast, left(hand_speed=q("66", "Hz")))
+    assert verdicts(faster, SPEED) == [("review", "pump")]
+
+
 def test_a_plate_in_doubt_leaves_the_maximum_frequency() -> None:
     """1475 rpm at 60 Hz is no speed of four poles: what the pump's speed would be is not known."""
     doubtful = changed(booster(), {"/motor/ratings/1/speed": q("1475", "rpm")})

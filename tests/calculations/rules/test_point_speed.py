@@ -67,6 +67,27 @@ def test_a_synchronous_motor_keeps_to_its_field(speed, expected):
     assert found == expected
 
 
+@pytest.mark.parametrize(
+    ("speed", "expected"),
+    [
+        # Behind a belt of 1.25: 1800 rpm less 1 % and twice 25 rpm are 1732, over 1.25 1385.6 rpm.
+        ("1420", [("review", "of_pump")]),
+        ("1387", [("review", "of_pump")]),
+        ("1384", [("review", "slips")]),
+        ("1454", [("review", "of_pump")]),  # 1818 rpm over 1.25: 1454.4
+        ("1456", [("review", "slips")]),
+        ("1775", []),
+    ],
+)
+def test_the_pumps_own_speed_behind_a_belt(speed, expected):
+    belt = {"/pump_set/transmission": "belt", "/pump_set/transmission_ratio": q("1.25", "1")}
+    document = at(changed(booster(), belt), "60.0", speed)
+    assert verdicts(document, "speed.measured") == expected
+    for finding in of_rule(judged(document), "speed.measured"):
+        if finding.variant == "of_pump":
+            assert finding.parameters["motor"] == f"{float(speed) * 1.25:.5g} rpm"
+
+
 def test_a_speed_that_the_drive_shows_was_not_measured():
     assert verdicts(at(booster(), "60.0", "1850", measured=False), "speed.measured") == []
 

@@ -163,3 +163,38 @@ def test_a_curve_that_droops_is_judged_all_the_same() -> None:
         judged(changed(document, left(sleep_frequency=q("41.5", "Hz")))), "loop.sleep-order"
     )
     assert float(finding.parameters["zero_flow"].split()[0]) == pytest.approx(42.0, abs=0.2)
+
+
+def driven(ratio: str, speed: str = "1420", highest: str = "1500"):
+    """By a belt: 1775 rpm over 1.25 are 1420 rpm."""
+    return changed(booster(), {
+        "/pump_set/transmission": "belt", "/pump_set/transmission_ratio": q(ratio, "1"),
+        "/pump/rated_speed": q(speed, "rpm"), "/pump/maximum_speed_permitted": q(highest, "rpm"),
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("ratio", "curve", "fast"),
+    [
+        ("1.25", [], []),
+        # 1775 x 1.25 = 2219 rpm: told by the ratio alone.
+        ("0.8", [("review", "turned")], []),
+        # 1775 rpm: the pump turns too fast, or belt or plate are entered wrong.
+        ("1", [("review", "apart")], [("stop", "pump_apart")]),
+    ],
+)
+def test_a_transmission_that_does_not_fit(ratio, curve, fast):
+    assert verdicts(driven(ratio), "curve.speed") == curve
+    assert verdicts(driven(ratio), "speed.maximum-speed") == fast
+
+
+def test_a_pump_that_is_only_run_too_fast_is_told_as_such():
+    slow = driven("1.25", highest="1400")
+    assert verdicts(slow, "speed.maximum-speed") == [("stop", "pump")]
+
+
+def test_what_the_ratio_should_be_is_told():
+    (finding,) = of_rule(judged(driven("0.8")), "curve.speed")
+    assert (finding.parameters["ratio"], finding.parameters["other"]) == ("0.8", "1.25")
+    (waiting,) = lacking(judged(driven("0.8")), "speed.maximum-speed")
+    assert waiting.waits_for == "curve.speed"
