@@ -35,7 +35,7 @@ REVIEW_SHARE = 1.05
 """Drive overload over its reference current [1] that is worth a question; common practice."""
 
 STOP_SHARE_ELSEWHERE = 1.10
-"""The same beyond which a drive should not be handed over outside NFPA 70; common practice."""
+"""The same beyond which a drive should not be handed over in other countries; common practice."""
 
 
 class ElectricalPractice(StrEnum):
@@ -183,14 +183,16 @@ def drive_overload(
     practice: rules of the trade at the site.
     immersed: whether the motor runs in the liquid and is rated to its service-factor current.
     service_factor_current: on the plate of an immersed motor [A], above 0, None if not printed.
-    service_factor, temperature_rise: as in `separate_device_limit`, for the US limit.
+    service_factor, temperature_rise: as in `separate_device_limit`, for the limit of the codes.
     review_share, stop_share_elsewhere: limits over the setting [1], at least 1.
     Returns setting and limits. The setting is the plate's current itself (the service-factor
-    current of an immersed motor): the margin is in the drive's curve. The US limit goes by the
-    plate's full-load current whatever the setting, but never refuses the setting itself. Check the
+    current of an immersed motor): the margin is in the drive's curve. The limit of the codes of
+    the United States and Canada, the same shares, goes by the plate's full-load current whatever
+    the setting, but never refuses the setting itself. Check the
     unit the drive asks for, ampere or percent of motor current.
     Raises InvalidInput outside these ranges.
-    Source: NFPA70 430.124, 430.32 for the US limit; else common practice, from memory.
+    Source: NFPA70 430.124, 430.32; Canadian Electrical Code, rule 28-306, from memory; else common
+    practice, from memory.
     """
     reference = _overload_reference(nameplate_current, immersed, service_factor_current)
     limit = separate_device_limit(
@@ -198,8 +200,8 @@ def drive_overload(
         service_factor=service_factor,
         temperature_rise=temperature_rise,
     )
-    is_us = practice is ElectricalPractice.US_NEC
-    stop = max(limit.maximum, reference) if is_us else reference * stop_share_elsewhere
+    by_code = practice in (ElectricalPractice.US_NEC, ElectricalPractice.CANADIAN)
+    stop = max(limit.maximum, reference) if by_code else reference * stop_share_elsewhere
     return DriveOverload(reference, reference * review_share, stop)
 
 

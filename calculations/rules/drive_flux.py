@@ -23,6 +23,8 @@ from calculations.units import Quantity
 
 MAINS_RATIOS = (50 / 60, 60 / 50)
 SAME = 0.01
+SAME_DIGITS = 0.005
+"""How near other digits must come to the plate's voltage [1], a round figure; no source."""
 
 # -- volts per hertz ----------------------------------------------------------------------------
 
@@ -151,7 +153,10 @@ def _explanation(case: Case, found: Apart) -> tuple[str, str]:
     rated = case.si("/rating/frequency")
     if any(apart_from(frequency, rated * each).near(1, SAME) for each in MAINS_RATIOS):
         return "mains", ""
-    read = mix_ups.other_digits(voltage, mix_ups.of(voltage.si / found.ratio))
+    right = voltage.si / found.ratio
+    read = mix_ups.other_digits(voltage, mix_ups.of(right))
+    if read is not None and above(abs(read.si / right - 1), SAME_DIGITS):
+        read = None  # a voltage of the mains near to it, which no slip of the pen makes the plate's
     return ("digits", f"{read.value} {read.unit}") if read else ("plain", "")
 
 
@@ -296,8 +301,18 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
         return
     trust_frequency(case)
     tell_a_cause_once(case)
-    column = _column_of_frequency(case, entered)
-    variant = "column" if column else "stretched" if 1 < found.ratio < 2 else "plain"
+    other = _rating_of_frequency(case, entered)
+    column, links = "" if other is None else _column(other), case.find("/rating/connection")
+    alike = other is not None and links is not None and other.connection == links
+    variant = (
+        "same_links"
+        if alike
+        else "column"
+        if column
+        else "stretched"
+        if 1 < found.ratio < 2
+        else "plain"
+    )
     if variant == "plain" and lowered(case) is not None:
         variant = "lowered"
     yield MOTOR_FREQUENCY.finding(
@@ -305,6 +320,7 @@ def _motor_frequency(case: Case, place: str) -> Iterator[Finding]:
         compared={"set": entered, "plate": plate},
         limit=percent(limit), deviation=signed_percent(found.deviation), column=column,
         voltage=show(case.si("/rating/voltage"), "V"), highest=highest_run_told(case),
+        links=spaced(links or ""),
     )  # fmt: skip
 
 
@@ -313,11 +329,9 @@ def highest_run_told(case: Case) -> str:
     return "" if highest is None else str(show(highest, "V"))
 
 
-def _column_of_frequency(case: Case, entered: Quantity) -> str:
-    for rating in case.find("/motor/ratings") or ():
-        if _is_of(rating, entered):
-            return _column(rating)
-    return ""
+def _rating_of_frequency(case: Case, entered: Quantity) -> Rating | None:
+    ratings: list[Rating] = case.find("/motor/ratings") or []
+    return next((rating for rating in ratings if _is_of(rating, entered)), None)
 
 
 _FREQUENCY = (
@@ -347,6 +361,9 @@ MOTOR_FREQUENCY = Rule(
     limits={"difference": Limit(5, "%", "set against plate", "lower", "common practice")},
     sentences={
         "column": "Probably the plate's other rating ({column}) was entered. " + _FREQUENCY,
+        "same_links": "Probably the plate's other rating ({column}) was entered. "
+        + _FREQUENCY
+        + " Both ratings are for a winding in {links}.",
         "stretched": _FREQUENCY + " If the motor is meant to run above its rated frequency at "
         "full torque, that belongs on its plate data.",
         "lowered": _FREQUENCY + _LOWERED,
@@ -355,6 +372,9 @@ MOTOR_FREQUENCY = Rule(
     remedies={
         "column": "Isolate, prove dead, look at the links in the terminal box; then set the rating "
         "that they are for, or correct the rating in use.",
+        "same_links": "The links are the same for both: set motor frequency {plate} with motor "
+        "voltage {voltage} and the other values of that rating; or, where the other rating is "
+        "meant, make it the rating in use.",
         "stretched": "Set motor frequency {plate} with motor voltage {voltage}, or record that the "
         "motor is extended on purpose.",
         "plain": "Set motor frequency {plate} with motor voltage {voltage}.",

@@ -17,6 +17,7 @@ from calculations.units import Quantity
 
 SEPARATE_DEVICE_SHARES = (1.25, 1.15)
 ALIKE = 0.01
+CODES = {"us_nec": "NFPA 70 430.32", "canadian": "Canadian Electrical Code, 28-306"}
 USUAL_SERVICE_FACTOR = 1.15
 """Of motors whose plate has one; NEMA MG 1-2011 12.51, from memory."""
 
@@ -102,7 +103,7 @@ def _tell_a_cause_once(case: Case, entered: Quantity, severity: Severity | None)
 
 def _over(case: Case, place: str, found: Apart, severity: Severity) -> Finding:
     limits = recommended(case)
-    us = case.find("/site/electrical_practice") in (None, "us_nec")
+    code = CODES.get(case.find("/site/electrical_practice") or "us_nec")
     reference = load.highest_plate_current(case)
     return OVERLOAD.finding(
         _explanation(case, found), severity, place,
@@ -116,7 +117,7 @@ def _over(case: Case, place: str, found: Apart, severity: Severity) -> Finding:
         share=percent(found.ratio),
         named="the service-factor current of" if reference.si > case.si("/rating/current")
         else "the plate's",
-        practice="the highest trip of a separate overload device (NFPA 70 430.32)" if us
+        practice=f"the highest trip of a separate overload device ({code})" if code
         else "the practice limit",
     )  # fmt: skip
 
@@ -182,9 +183,10 @@ OVERLOAD = Rule(
     severities=("stop", "review"),
     condition="The drive's own overload is set to the plate's current (an immersed motor's "
     "service-factor current): above 105 % is questioned; above 125 or 115 % of its full-load "
-    "current (United States) or 110 % of the setting (elsewhere) must not stay; below the highest "
-    "current in service it trips.",
-    source="NFPA 70 430.32, 430.124 for the United States; else common practice, from memory",
+    "current (United States, Canada) or 110 % of the setting (elsewhere) must not stay; below the "
+    "highest current in service it trips.",
+    source="NFPA 70 430.32, 430.124 for the United States; Canadian Electrical Code, rule 28-306, "
+    "from memory; else common practice, from memory",
     subject="/settings/overload_current",
     needs=("/settings/overload_current", "/rating/current"),
     waits_for=("motor.power-balance", "drive.motor-frequency"),
@@ -192,7 +194,9 @@ OVERLOAD = Rule(
     check=_overload,
     limits={
         "review": Limit(5, "%", "above the plate's current", "lower", "common practice"),
-        "stop": Limit(10, "%", "the same outside the United States", "lower", "common practice"),
+        "stop": Limit(
+            10, "%", "the same outside the United States and Canada", "lower", "common practice"
+        ),
         "low": Limit(5, "%", "below the highest expected current", "lower", "common practice"),
     },
     sentences={

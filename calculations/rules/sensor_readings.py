@@ -25,6 +25,8 @@ STATES: tuple[verifying.State, ...] = ("as_found", "as_left")
 BEYOND = 0.1
 """Share of span beyond the range that nobody applies by intention; common practice, no source."""
 
+PARTNER = 0.02
+"""Share of span within which two inputs, or two readings, count as the same; no source."""
 END = 0.05
 """Share of span at either end where errors of zero and span leave the band; no source."""
 
@@ -142,10 +144,21 @@ def outlier_in(case: Case, place: str, state: verifying.State) -> tuple[Point, f
     if any(above(abs(each - middle), found.tolerance) for _, each in others):
         return None
     partner = any(
-        below(abs(other.applied - point.applied), 0.02 * found.span) for other, _ in others
-    )
+        below(abs(other.applied - point.applied), PARTNER * found.span) for other, _ in others
+    ) or _reads_as_another(found, point, [other for other, _ in others])
     slipped = _slip(case, found, point) or applied_otherwise(case, found, point)
     return (point, error) if partner or slipped else None
+
+
+def _reads_as_another(found: Check, point: Point, others: list[Point]) -> bool:
+    """Whether the same is read at another input, and more and less at others again.
+
+    At its ends a sensor that stands still reads the same at two inputs as well.
+    """
+    read, near = point.indicated, PARTNER * found.span
+    away = [each.indicated - read for each in others if each.indicated is not None] if read else []
+    same = any(below(abs(each), near) for each in away)
+    return same and above(max(away), near) and below(min(away), -near)
 
 
 def _slip(case: Case, found: Check, point: Point) -> Quantity | None:
@@ -221,9 +234,9 @@ OUTLIER = Rule(
     title="One reading against all others of a verification",
     severities=("review",),
     condition="No single reading, as found or as left, lies more than twice the tolerance from the "
-    "others, where these "
-    "agree with each other and a second reading of the same input is right, or other digits or "
-    "another unit explain it.",
+    "others, where these agree with each other and a second reading of the same input is right, or "
+    "the same reading at another input is (not the highest or lowest), or other digits or another "
+    "unit explain it.",
     source="common practice, no source",
     each=VERIFICATIONS,
     applies=has_verifications,

@@ -9,7 +9,7 @@ from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
 from calculations.inputs.base import Moment
-from calculations.rule import Limit, Rule, about, show
+from calculations.rule import Limit, Rule, about, entered, show
 from calculations.rules.closeness import above, below, signed_percent
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_readings import (
@@ -26,8 +26,29 @@ NEEDS_NO_CALIBRATION = ("stopwatch", "tape")
 # -- the reference --------------------------------------------------------------------------------
 
 
+def _beyond_range(case: Case, found: Check) -> tuple[Quantity, Quantity] | None:
+    """The highest value applied and the top of the reference's range, where that is passed."""
+    top = case.find(f"{verifying.reference_place(case, found.place)}/range_high")
+    applied = [case.quantity(f"{point.place}/applied") for point in found.points]
+    passed = [each for each in applied if top and each.kind == top.kind]
+    highest = max(passed, key=lambda each: each.si, default=None)
+    if highest is None or not above(highest.at_least, top.at_most):
+        return None
+    return highest, top
+
+
 def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
+    beyond = _beyond_range(case, found)
+    if beyond is not None:
+        applied, top = beyond
+        reference = verifying.reference_place(case, place)
+        yield REFERENCE_UNCERTAINTY.finding(
+            "beyond", "review", place, compared={"applied": applied, "top": top},
+            limit=f"at most {entered(top)}", sensor=name(case, found),
+            serial=case.find(f"{reference}/serial") or "without a serial number",
+        )  # fmt: skip
+        return
     uncertainty = verifying.reference_uncertainty(case, found)
     if found.outside:
         raise Waits("sensor.error-as-left")
@@ -62,7 +83,8 @@ REFERENCE_UNCERTAINTY = Rule(
     title="Reference fine enough for the tolerance",
     severities=("review", "note"),
     condition="Tolerance over expanded uncertainty of the reference is 4 or more (note below); "
-    "review below 1, or where an error lies in the guard band that keeps false acceptance to 2 %.",
+    "review below 1, or where an error lies in the guard band that keeps false acceptance to 2 %, "
+    "or more was applied than the reference's range holds.",
     source="ANSI/NCSL Z540.3-2006, 5.3 b); guard band by method 6 of its handbook, from memory",
     each=VERIFICATIONS,
     applies=has_verifications,
@@ -72,6 +94,8 @@ REFERENCE_UNCERTAINTY = Rule(
         "review": Limit(1, "1", "test uncertainty ratio", "higher", "from memory"),
     },
     sentences={
+        "beyond": "{applied} were applied to {sensor} with instrument {serial}, whose range ends "
+        "at {top}: beyond it nothing is known of what it reads, and it may be damaged.",
         "useless": "The reference is known to {uncertainty} only, the tolerance of {sensor} is "
         "{tolerance} (ratio {ratio}): nothing can be accepted with it.",
         "guard_band": "{sensor} is off by {error} of span: inside its tolerance of {tolerance}, "
@@ -81,6 +105,8 @@ REFERENCE_UNCERTAINTY = Rule(
         "{tolerance}: a ratio of {ratio}. The verdict allows for it.",
     },
     remedies={
+        "beyond": "Read unit and range on the instrument again; if they are right, verify with one "
+        "whose range holds it.",
         "useless": "Use a finer reference.",
         "guard_band": "Use a finer reference, or adjust the sensor nearer to zero error.",
     },

@@ -16,15 +16,19 @@ TO_EARTH, CURRENTS = "/event/supply/line_to_earth_voltages", "/event/supply/curr
 
 # -- to earth -----------------------------------------------------------------------------------
 
-STAR, CORNER = "solid_star", "corner_earthed_delta"
-SHARES = {STAR: (1 / sqrt(3),) * 3, CORNER: (0.0, 1.0, 1.0)}
+STAR, CORNER, HIGH_LEG = "solid_star", "corner_earthed_delta", "high_leg_delta"
+SHARES = {
+    STAR: (1 / sqrt(3),) * 3,
+    CORNER: (0.0, 1.0, 1.0),
+    HIGH_LEG: (0.5, 0.5, sqrt(3) / 2),
+}
 """What the lines have to earth, the lowest first, over the voltage from line to line [1]."""
 
 OTHERS = {
     "line": (1.0, 1.0, 1.0),
     "corner": SHARES[CORNER],
     "star": SHARES[STAR],
-    "high_leg": (0.5, 0.5, sqrt(3) / 2),
+    "high_leg": SHARES[HIGH_LEG],
 }
 
 
@@ -36,6 +40,8 @@ def _to_earth(case: Case, place: str) -> Iterator[Finding]:
     if len(read) != 3 or line <= 0 or _are(read, line, SHARES[kind], limit):
         return
     variant = next((name for name, each in OTHERS.items() if _are(read, line, each, limit)), kind)
+    if kind == HIGH_LEG and variant != "line":
+        variant = HIGH_LEG
     lowest, middle, highest = sorted(read, key=lambda each: each.si)
     yield LINE_TO_EARTH.finding(
         variant, "review", place,
@@ -64,8 +70,9 @@ LINE_TO_EARTH = Rule(
     title="Voltages to earth against how the supply is earthed",
     severities=("review",),
     condition="On a star with a solidly earthed neutral each line has the line voltage over sqrt(3)"
-    " to earth, on a delta with an earthed corner one has none and two have all of it; to within "
-    "10 % of the line voltage. On other supplies anything may stand there.",
+    " to earth, on a delta with an earthed corner one has none and two have all of it, on one "
+    "with a high leg two have half of it and one 87 %; to within 10 % of the line voltage. On "
+    "other supplies anything may stand there.",
     source="definition; 10 %: common practice, no source",
     subject=TO_EARTH,
     waits_for=("supply.phases", "supply.unbalance", "supply.voltage-range"),
@@ -88,10 +95,12 @@ LINE_TO_EARTH = Rule(
         STAR: _STAR + "a fault to earth on a supply that is not solidly earthed, a broken joint "
         "between neutral and earth, or another supply than the record has.",
         CORNER: _READ + ", which an earthed corner does not give.",
+        HIGH_LEG: _READ + "; a delta with a high leg gives half of that at two lines and 87 % of "
+        "it at the third.",
     },
     remedies={"line": "Read each line to earth."}
     | dict.fromkeys(
-        ("corner", "star", "high_leg", STAR, CORNER),
+        ("corner", "star", "high_leg", STAR, CORNER, HIGH_LEG),
         "Read each line to earth again at the incoming terminals; find out how the supply is "
         "earthed, correct the site, and judge the drive's filter links by it.",
     ),

@@ -110,7 +110,7 @@ class TestDriveOverload:
 
     @pytest.mark.parametrize(
         ("practice", "stop"),
-        [("us_nec", 115), ("iec", 110), ("canadian", 110), ("other", 110)],
+        [("us_nec", 115), ("iec", 110), ("canadian", 115), ("other", 110)],
     )
     def test_limit_by_practice(self, practice, stop):
         # NFPA 70 430.124 in the US; 110 % elsewhere is common practice, no source.

@@ -39,6 +39,8 @@ def set_to(current: str, unit: str = "A", **site: str) -> Document:
         ("75.4", "iec", ["review"]),  # 109.8 %
         ("76.0", "iec", ["stop"]),  # 110.6 %
         ("76.0", "us_nec", ["review"]),
+        ("85.8", "canadian", ["review"]),  # 28-306: the shares of the United States, from memory
+        ("86.2", "canadian", ["stop"]),
     ],
 )
 def test_boundaries(current: str, practice: str, severity: list[str]) -> None:

@@ -76,6 +76,31 @@ def test_a_second_reading_at_the_same_input_convicts_the_first(applied, signal, 
     assert verdicts(document, "sensor.outlier") == expected
 
 
+@pytest.mark.parametrize(
+    ("index", "applied", "points", "expected"),
+    [
+        # 108 for 100 psi at 12.02 mA, as at 100 psi downwards: off by 4 % of 200 psi at this point.
+        (2, "108", slice(0, 10), [("review", "plain")]),
+        (1, "60", slice(0, 10), [("review", "plain")]),
+        # Upwards only, no second reading: it may be the sensor.
+        (2, "108", slice(0, 5), []),
+        # At its ends a sensor may stand still.
+        (4, "212", slice(0, 6), []),
+        (0, "12", slice(0, 10), []),
+    ],
+)
+def test_the_same_reading_at_another_input_convicts_what_was_applied(
+    index, applied, points, expected
+):
+    document = with_reading(2, "12.02")
+    check = document["event"]["sensor_verifications"][0]
+    check["as_found"][index]["applied"] = q(applied, "psi")
+    check["as_found"] = check["as_found"][points]
+    assert verdicts(document, "sensor.outlier") == expected
+    if expected:
+        assert verdicts(document, "sensor.error-as-left") == []
+
+
 def read_by_display(index: int, indicated: str) -> Document:
     """Nothing but the transmitter's display was read; one value of it is another."""
     found = verification("PT-101", 50, GOOD)

@@ -53,6 +53,22 @@ def test_a_delta_with_an_earthed_corner(
     assert verdicts(to_earth(*volts, earthing="corner_earthed_delta"), EARTH) == expected
 
 
+@pytest.mark.parametrize(
+    ("volts", "expected"),
+    [
+        # 479.3 V / 2 = 239.7 V twice, 415.1 V; 47.9 V to either side.
+        (("240", "240", "415"), []),
+        (("192", "240", "415"), []),
+        (("191", "240", "415"), [("review", "high_leg_delta")]),
+        (("277", "277", "277"), [("review", "high_leg_delta")]),
+        (("0", "479", "479"), [("review", "high_leg_delta")]),
+        (("479", "481", "478"), [("review", "line")]),
+    ],
+)
+def test_a_delta_with_a_high_leg(volts: tuple[str, ...], expected: list[tuple[str, str]]) -> None:
+    assert verdicts(to_earth(*volts, earthing="high_leg_delta"), EARTH) == expected
+
+
 @pytest.mark.parametrize("earthing", ["unearthed", "impedance_earthed", "unknown"])
 def test_elsewhere_anything_may_stand_to_earth(earthing: str) -> None:
     judgement = judged(to_earth("5", "478", "480", earthing=earthing))
