@@ -22,6 +22,9 @@ LEVEL_REFERENCES = {
 }
 """What levels may count from, in words."""
 
+EXACTLY = 0.001
+"""Share of span within which a scaling is the transmitter's own range [1]; no source."""
+
 ENDS = ("/settings/feedback_at_lower_signal", "/settings/feedback_at_upper_signal")
 
 
@@ -143,6 +146,37 @@ def range_of_another(case: Case) -> str:
         if alike:
             return str(sensor.tag)
     return ""
+
+
+def shift(case: Case) -> float | None:
+    """By how much the scaling is shifted as a whole; None where its width is wrong as well."""
+    scaled, fitting = loop.displayed_range(case), fitting_ends(case)
+    if above(abs(scaled.span - fitting.span), 0.01 * abs(fitting.span)):
+        return None
+    return scaled.low - fitting.low
+
+
+def is_own_range(case: Case) -> bool:
+    """Whether the drive has the transmitter's range as it is, though its values count elsewhere."""
+    scaled, own = loop.displayed_range(case), loop.measuring_range(case)
+    apart = max(abs(scaled.low - own.low), abs(scaled.high - own.high))
+    said = case.is_("/settings/set_point_datum", "pump_datum")
+    return said and not above(apart, EXACTLY * abs(own.span))
+
+
+def turned_zero(case: Case) -> str | None:
+    """The height of a level transmitter's zero with its sign turned, where the scaling fits it."""
+    zero = case.find("/regulating_sensor/zero_elevation")
+    counted = case.is_("/settings/level_reference", "floor", "site_datum")
+    if zero is None or not zero.si or not counted or not loop.on_level(case):
+        return None
+    moved = shift(case)
+    if moved is None:
+        return None
+    room = granted(case) * abs(loop.measuring_range(case).span)
+    if above(abs(moved + 2 * zero.si), room):
+        return None
+    return f"{zero.value.removeprefix('-') if zero.si < 0 else '-' + zero.value} {zero.unit}"
 
 
 def worst(read: tuple[ChainPoint, ...]) -> ChainPoint:

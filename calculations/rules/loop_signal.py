@@ -250,6 +250,9 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
         return "verified", ""
     if _swapped(case):
         return "swapped", ""
+    turned = chain.turned_zero(case)
+    if turned is not None:
+        return "zero", turned
     reference = chain.other_reference(case)
     if reference:
         return "reference", chain.LEVEL_REFERENCES[reference]
@@ -263,7 +266,7 @@ def _explanation(case: Case, worst: ChainPoint) -> tuple[str, str]:
     if _is_what_the_cell_can(case, upper):
         return "cell", ""
     if _shifted_by_height(case):
-        return "height", ""
+        return "own_range" if chain.is_own_range(case) else "height", ""
     if _shifted_by_atmosphere(case):
         return "atmosphere", ""
     digits = mix_ups.other_digits(upper, _exactly(fitting.high)) if in_units else None
@@ -308,17 +311,9 @@ def other_unit(entered: Quantity, expected: float) -> str | None:
     return min(good, key=lambda unit: abs(ratios[unit] - 1), default=None)
 
 
-def _shift(case: Case) -> float | None:
-    """By how much the scaling is shifted as a whole; None where its width is wrong as well."""
-    scaled, fitting = loop.displayed_range(case), chain.fitting_ends(case)
-    if above(abs(scaled.span - fitting.span), 0.01 * abs(fitting.span)):
-        return None
-    return scaled.low - fitting.low
-
-
 def _shifted_by_height(case: Case) -> bool:
     """Whether the tapping's height was left out, or taken with the wrong sign."""
-    shift, height = _shift(case), case.find("/regulating_sensor/tapping_elevation")
+    shift, height = chain.shift(case), case.find("/regulating_sensor/tapping_elevation")
     if shift is None or height is None or height.kind != "length":
         return False
     step = abs(liquid.pressure(case, height.si))
@@ -326,7 +321,7 @@ def _shifted_by_height(case: Case) -> bool:
 
 
 def _shifted_by_atmosphere(case: Case) -> bool:
-    shift = _shift(case)
+    shift = chain.shift(case)
     if shift is None or not case.is_("/regulating_sensor/quantity", "pressure"):
         return False
     return not above(abs(abs(shift) / STANDARD_ATMOSPHERE - 1), ATMOSPHERE_WITHIN)
@@ -360,6 +355,10 @@ SCALING = Rule(
         "unit": "Probably {read}, not {upper}. " + _BODY,
         "swapped": "Lower and upper value are probably swapped. " + _BODY,
         "cell": "{upper} is what the cell can do, not what the transmitter is set to. " + _BODY,
+        "zero": "Probably the transmitter's zero lies at {read}, which the drive's scaling fits: "
+        "heights count upwards from the site's datum. " + _BODY,
+        "own_range": "The drive has the transmitter's range as it is, while the set point is said "
+        "to count at the pump's datum. " + _BODY,
         "height": "The height of the tapping explains the difference. " + _BODY,
         "atmosphere": "One atmosphere explains the difference: absolute and gauge pressure are "
         "probably mixed up. " + _BODY,
@@ -378,6 +377,11 @@ SCALING = Rule(
     | {
         "verified": "Read the range that is set in the transmitter, and correct the record if it "
         "is the drive's.",
+        "zero": "Look up the height of the transmitter's zero, and enter it with its sign; else "
+        "scale the drive {fitting}.",
+        "own_range": "If the set point counts at the transmitter, as one that is kept far away "
+        "mostly does, correct its datum and change nothing in the drive; else scale the drive "
+        "{fitting}, and the set point and limits with it.",
         "reference": "Correct what levels count from, if the drive counts from {read}; else scale "
         "the drive {fitting}.",
         "other": "Find out which sensor is wired to the drive's input, isolated and with the drive "

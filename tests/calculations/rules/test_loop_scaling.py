@@ -106,7 +106,10 @@ def test_legitimate_scalings_are_silent(station):
 def test_a_scaling_that_forgets_the_height():
     """20 ft are 8.66 psi at 60 degF: 4.3 % of span to one side, 8.7 % with the wrong sign."""
     high = left(set_point_datum="pump_datum") | {"/sensors/0/tapping_elevation": q("20", "ft")}
-    assert verdicts(changed(scaled("0", "200"), high), "loop.scaling") == [("review", "height")]
+    own = changed(scaled("0", "200"), high)
+    assert verdicts(own, "loop.scaling") == [("review", "own_range")]
+    (finding,) = of_rule(judged(own), "loop.scaling")
+    assert "correct its datum" in SCALING.remedy(finding)
     wrong = changed(scaled("-8.66", "191.34"), high)
     assert verdicts(wrong, "loop.scaling") == [("stop", "height")]
     right = changed(scaled("8.66", "208.66"), high)
@@ -127,6 +130,30 @@ def test_a_height_explains_a_shift_of_its_size(lower, upper, variant):
     high = left(set_point_datum="pump_datum") | {"/sensors/0/tapping_elevation": q("20", "ft")}
     found = verdicts(changed(scaled(lower, upper), high), "loop.scaling")
     assert [each for _, each in found] == [variant]
+
+
+@pytest.mark.parametrize(
+    ("zero", "expected"),
+    [
+        # The floor lies at -6 m, the zero at -5.8: the drive shows 0.2 m there, as it should.
+        ("-5.8", []),
+        ("5.8", [("stop", "zero")]),
+        ("5.9", [("stop", "plain")]),  # 0.1 m of 5 m of span off by its own
+    ],
+)
+def test_a_zero_with_its_sign_turned(zero, expected):
+    """Levels count from the floor: nobody is sent to scale the drive to 11.8 m."""
+    below = {
+        "/site/wet_well_floor": q("-6.0", "m"), "/sensors/0/zero_elevation": q(zero, "m"),
+        "/sensors/0/lower_range_value": q("0", "m"), "/sensors/0/upper_range_value": q("5", "m"),
+    }  # fmt: skip
+    drive = left(level_reference="floor", feedback_at_lower_signal=q("0.2", "m"),
+                 feedback_at_upper_signal=q("5.2", "m"))  # fmt: skip
+    document = changed(lift_station(), below | drive)
+    assert verdicts(document, "loop.scaling") == expected
+    for finding in of_rule(judged(document), "loop.scaling"):
+        if finding.variant == "zero":
+            assert finding.parameters["read"] == "-5.8 m"
 
 
 @pytest.mark.parametrize(("elevation", "variant"), [("2300", "atmosphere"), ("2400", "plain")])
