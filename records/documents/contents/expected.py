@@ -93,14 +93,22 @@ def sensor_named(snapshot: Document, reference: Any) -> Document | None:
 def _from_derived(source: Source) -> dict[str, Expected]:
     found: dict[str, Expected] = {}
     for setting, candidates in _FROM_DERIVED.items():
-        known = [(derived, origin) for identity, origin in candidates
-                 if (derived := source.derived_value(identity))]  # fmt: skip
+        known = [
+            (derived, origin)
+            for identity, origin in candidates
+            if (derived := source.derived_value(identity)) and not _asks_nothing(derived)
+        ]
         if not known:
             continue
         most = _FLOORS_AND_CEILINGS.get(setting)
         derived, origin = most(known, key=_number) if most else known[0]
         found[setting] = ({"value": derived["value"], "unit": derived["unit"]}, origin)
     return _without_sleep_below_minimum(found)
+
+
+def _asks_nothing(derived: Document) -> bool:
+    """Whether it is the shortest ramp of a main that bears any: 0 s are nothing to set."""
+    return derived["id"] == "surge.shortest-ramp" and float(derived["value"]) == 0
 
 
 def _without_sleep_below_minimum(found: dict[str, Expected]) -> dict[str, Expected]:

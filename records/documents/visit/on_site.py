@@ -25,6 +25,12 @@ READINGS = (
     ("Vibration, highest r.m.s.", "velocity"), ("Other pumps running", ""),
     ("Steady for", "s"), ("Instruments", ""),
 )  # fmt: skip
+_SUCTION = (3, 4)  # rows of the suction's gauge: a pump that stands in its liquid has none
+_LEVEL_READ = {
+    **dict.fromkeys(("wet_well", "flooded_tank", "suction_lift"), "Level of the liquid over datum"),
+    "well": "Depth of the water below the head",
+}
+_STANDS_DRY = ("flooded_tank", "suction_lift")
 # Without a drive the same current flows all along the line; nothing has a display.
 _ALONG_THE_LINE = {
     "Output currents U / V / W": "Motor currents U / V / W", "Output voltage": "Motor voltage",
@@ -155,7 +161,13 @@ def duty_points(visit: Visit) -> list[Block]:
 
 
 def _readings(visit: Visit) -> Iterator[tuple[str, str]]:
-    for label, kind in READINGS:
+    kind_of_suction = visit.plate("site").get("suction_kind")
+    drowned = kind_of_suction in _LEVEL_READ and kind_of_suction not in _STANDS_DRY
+    for index, (label, kind) in enumerate(READINGS):
+        if index == _SUCTION[0] and kind_of_suction in _LEVEL_READ:
+            yield _LEVEL_READ[kind_of_suction], "length"
+        if drowned and index in _SUCTION:
+            continue
         name = label if visit.has_drive else _ALONG_THE_LINE.get(label, label)
         if name:
             yield name, kind
