@@ -179,7 +179,7 @@ def test_what_stands_before_the_pump_is_asked_for_where_it_can_be_read(kind, lev
 
 @pytest.mark.parametrize(("rating", "asked"), [("400", False), ("175", True)])
 def test_a_ramp_that_no_main_asks_for_is_not_expected(rating, asked):
-    """A main of 400 psi whose high point is its outlet bears an instant stop: 0 s are nothing to set."""
+    """A main of 400 psi, highest at its outlet, bears an instant stop: 0 s are nothing to set."""
     main = {"length": q("4000", "ft"), "inside_diameter": q("12", "in"), "material": "steel",
             "wall_thickness": q("0.3", "in"), "pressure_rating": q(rating, "psi"),
             "high_point_elevation": q("189", "ft")}  # fmt: skip
