@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from calculations import verification
-from calculations.aspects import loop, suction, verifying
+from calculations.aspects import entries, loop, suction, verifying
 from calculations.aspects.verifying import VERIFICATIONS, Check
 from calculations.case import Case, Missing, Waits, once
 from calculations.findings import Finding, Shown, digits
@@ -39,6 +39,7 @@ def _beyond_range(case: Case, found: Check) -> tuple[Quantity, Quantity] | None:
 
 def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
+    entries.require_right(case, place, verifying.state_left(case, place))
     beyond = _beyond_range(case, found)
     if beyond is not None:
         applied, top = beyond
