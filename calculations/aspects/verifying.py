@@ -10,6 +10,7 @@ from calculations.aspects import instruments, kinds, liquid, loop
 from calculations.aspects.chain import SELECTOR_RULE, is_read_right
 from calculations.case import Case, Missing, Waits, once
 from calculations.inputs.readings import VerificationPoint
+from calculations.rules.closeness import above
 from calculations.signals import ANALOGUE_SIGNALS, value_from_signal
 from calculations.units import Quantity
 from calculations.verification import CheckPoint, ErrorVerdict, VerificationResult
@@ -345,6 +346,21 @@ def _reads_process(case: Case, place: str, points: tuple[Point, ...]) -> bool:
     if not case.is_(f"{place}/kind", *READS_NO_PROCESS):
         return True
     return all(case.quantity(f"{point.place}/applied").kind == "ratio" for point in points)
+
+
+def beyond_range(case: Case, found: Check) -> tuple[Quantity, Quantity] | None:
+    """The highest value applied and the top of the reference's range, where that is passed.
+
+    A tape is as long as it is.
+    """
+    place = reference_place(case, found.place)
+    top = None if case.is_(f"{place}/kind", "tape") else case.find(f"{place}/range_high")
+    applied = [case.quantity(f"{point.place}/applied") for point in found.points]
+    passed = [each for each in applied if top and each.kind == top.kind]
+    highest = max(passed, key=lambda each: each.si, default=None)
+    if highest is None or not above(highest.at_least, top.at_most):
+        return None
+    return highest, top
 
 
 def reference_place(case: Case, place: str) -> str:

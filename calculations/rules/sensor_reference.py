@@ -26,21 +26,10 @@ NEEDS_NO_CALIBRATION = ("stopwatch", "tape")
 # -- the reference --------------------------------------------------------------------------------
 
 
-def _beyond_range(case: Case, found: Check) -> tuple[Quantity, Quantity] | None:
-    """The highest value applied and the top of the reference's range, where that is passed."""
-    top = case.find(f"{verifying.reference_place(case, found.place)}/range_high")
-    applied = [case.quantity(f"{point.place}/applied") for point in found.points]
-    passed = [each for each in applied if top and each.kind == top.kind]
-    highest = max(passed, key=lambda each: each.si, default=None)
-    if highest is None or not above(highest.at_least, top.at_most):
-        return None
-    return highest, top
-
-
 def _reference_uncertainty(case: Case, place: str) -> Iterator[Finding]:
     found = left(case, place)
     entries.require_right(case, place, verifying.state_left(case, place))
-    beyond = _beyond_range(case, found)
+    beyond = verifying.beyond_range(case, found)
     if beyond is not None:
         applied, top = beyond
         reference = verifying.reference_place(case, place)

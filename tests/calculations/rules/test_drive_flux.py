@@ -254,13 +254,6 @@ def test_swapped_digits_are_named() -> None:
     assert (found.variant, found.parameters["column"]) == ("digits", "460 V")
 
 
-@pytest.mark.parametrize(("volts", "variant"), [("230", "plain"), ("20", "digits")])
-def test_a_voltage_of_the_mains_is_no_slip_of_a_plate_near_to_it(volts: str, variant: str) -> None:
-    """203 V are no plate's 200 V, though 1.5 % from it; 20 V with the point moved are."""
-    (found,) = of_rule(judged(rated("200", "60", motor_voltage=q(volts, "V"))), FLUX)
-    assert found.variant == variant
-
-
 def test_a_plate_with_a_range_of_voltages() -> None:
     document = changed(rated("380", "50"), {"/motor/ratings/0/voltage_upper": q("420", "V")})
     for voltage in ("380", "400", "420", "436"):  # 436 V is 3.8 % above the upper end
@@ -343,25 +336,6 @@ def test_a_fixed_speed_set_has_no_drive_to_judge() -> None:
 def test_boundary_of_the_frequency(voltage: str, frequency: str, fires: bool) -> None:
     document = rated("400", "50", motor_voltage=q(voltage, "V"), motor_frequency=q(frequency, "Hz"))
     assert bool(verdicts(document, FREQUENCY)) is fires
-
-
-@pytest.mark.parametrize(
-    ("links", "variant"), [("delta", "same_links"), ("star", "column"), (None, "column")]
-)
-def test_nobody_opens_a_terminal_box_for_links_that_are_the_same(
-    links: str | None, variant: str
-) -> None:
-    """400 V 50 Hz and 480 V 60 Hz are 8 V/Hz both: what differs is power and speed."""
-    other = {"voltage": q("480", "V"), "frequency": q("60", "Hz"), "connection": "delta"}
-    document = changed(rated("400", "50"), {
-        "/motor/ratings/0/connection": links, "/motor/ratings/-": other,
-        "/motor/rating_in_use": 0, f"{LEFT}/motor_voltage": q("480", "V"),
-        f"{LEFT}/motor_frequency": q("60", "Hz"),
-    })  # fmt: skip
-    (found,) = of_rule(judged(document), FREQUENCY)
-    assert found.variant == variant
-    remedy = str(finding_document(found, "")["remedy"])
-    assert ("terminal box" in remedy) is (variant == "column")
 
 
 def test_the_column_of_the_other_mains_is_named() -> None:

@@ -294,6 +294,12 @@ def test_more_was_applied_than_the_reference_reads(top, expected):
     assert verdicts(changed(booster(), changes), "sensor.reference-uncertainty") == expected
 
 
+def test_a_tape_is_as_long_as_it_is():
+    """Nobody reads 115 ft off a tape of 30 m: where it was read in two parts, it is right."""
+    changes = {"/instruments/0/range_high": q("100", "psi"), "/instruments/0/kind": "tape"}
+    assert verdicts(changed(booster(), changes), "sensor.reference-uncertainty") == []
+
+
 def test_the_range_of_another_quantity_says_nothing():
     """What a loop calibrator reads are milliamperes."""
     changes = {"/instruments/0/range_low": q("0", "mA"),
