@@ -27,7 +27,7 @@ TOO_LITTLE = {
     "alarm": "the drive reads an empty well and slows or stops the pump",
 }
 """Responses to a lost level that leave a well to fill, and what they do."""
-RUNS_ON = {
+FILLS_ON = {
     "maximum_speed": "runs at its maximum speed",
     "hold_speed": "goes on at the speed that it had",
     "preset_speed": "runs at a set speed",
@@ -63,9 +63,9 @@ def _signal_loss(case: Case, place: str) -> Iterator[Finding]:
         yield SIGNAL_LOSS.finding("none", "review", place, compared=compared)
     elif _empties(case):
         yield from _blind_in_a_well(case, place, response, compared)
-    elif response in RUNS_ON and _fills(case) and not _stops_full(case):
+    elif response in FILLS_ON and _fills(case) and not _stops_full(case):
         yield SIGNAL_LOSS.finding(
-            "tank_overflows", "review", place, compared=compared, does=RUNS_ON[response]
+            "tank_overflows", "review", place, compared=compared, does=FILLS_ON[response]
         )
 
 

@@ -283,30 +283,6 @@ def test_certificates_count_before_accuracy():
     assert found == [("note", "coarse")]  # PT-100: 0.3 psi / 0.1 psi = 3
 
 
-@pytest.mark.parametrize(
-    ("top", "expected"),
-    # "200" psi were applied, 199.5 at the least; a range to "199" may reach 199.5.
-    [("200", []), ("199", []), ("198", [("review", "beyond")]), ("100", [("review", "beyond")])],
-)
-def test_more_was_applied_than_the_reference_reads(top, expected):
-    changes = {"/instruments/0/range_high": q(top, "psi"),
-               "/instruments/0/percent_of_range": q("0.01", "%")}  # fmt: skip
-    assert verdicts(changed(booster(), changes), "sensor.reference-uncertainty") == expected
-
-
-def test_a_tape_is_as_long_as_it_is():
-    """Nobody reads 115 ft off a tape of 30 m: where it was read in two parts, it is right."""
-    changes = {"/instruments/0/range_high": q("100", "psi"), "/instruments/0/kind": "tape"}
-    assert verdicts(changed(booster(), changes), "sensor.reference-uncertainty") == []
-
-
-def test_the_range_of_another_quantity_says_nothing():
-    """What a loop calibrator reads are milliamperes."""
-    changes = {"/instruments/0/range_low": q("0", "mA"),
-               "/instruments/0/range_high": q("24", "mA")}  # fmt: skip
-    assert verdicts(changed(booster(), changes), "sensor.reference-uncertainty") == []
-
-
 def test_an_unknown_reference_is_missing():
     document = without(booster(), f"{AT}/instrument")
     (missing,) = lacking(judged(document), "sensor.reference-uncertainty")
