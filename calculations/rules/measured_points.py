@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations import hydraulics, operating_region
-from calculations.acceptance import SiteVerdict
+from calculations.acceptance import SitePoint, SiteVerdict
 from calculations.aspects import assumed, duty, history, pumping, suction, turning
 from calculations.aspects.duty import POINTS
 from calculations.aspects.on_curve import Measured, fits, judged, measured, tolerance
@@ -76,8 +76,20 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
         read=" or ".join(taken),
         uncertainty=rough_percent(found.head_uncertainty) + assumed.accuracies(case, place),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
+        in_flow=_in_flow(case, place, point, found),
         first=ROTATION if expected and turning.may_be_reversed(case, point.head / expected) else "",
     )  # fmt: skip
+
+
+def _in_flow(case: Case, place: str, point: Measured, found: SitePoint) -> str:
+    """The same point seen as a flow at its head, in words; nothing where the curve has none."""
+    if found.flow_deviation is None:
+        return ""
+    met = show(point.flow / (1 + found.flow_deviation), case.quantity(f"{place}/flow").unit, 3)
+    return (
+        f", and at that head {met} ({signed_percent(found.flow_deviation)} of flow; the "
+        f"instruments explain {rough_percent(found.flow_uncertainty)})"
+    )
 
 
 def _unless_fallen(case: Case) -> None:
@@ -169,8 +181,9 @@ POINT = Rule(
         "outside": "At {flow} and {speed} the readings give {head} of head, the curve says "
         "{expected} ({deviation}); the instruments explain {uncertainty}.",
         "undecided": "At {flow} and {speed} the readings give {head} of head, the curve says "
-        "{expected} ({deviation}): outside the grade, but it cannot be decided with instruments "
-        "that are good for {uncertainty}.",
+        "{expected} ({deviation}; the instruments explain {uncertainty}){in_flow}: outside the "
+        "grade, but not beyond grade and instruments together in head and in flow alike, so that "
+        "it cannot be decided with them.",
         "shut_off": "At no flow and {speed} the readings give {head} of head, the curve says "
         "{expected} ({deviation}).",
         "beyond_unit": "Probably {read}. At {speed} the readings give {head} of head at {flow}, "

@@ -11,7 +11,14 @@ from calculations.rule import Rule, entered, show, spaced
 from calculations.rules.closeness import signed_percent
 from calculations.rules.loop_set_point import SCALED
 from calculations.rules.sensor_errors import severity_left
-from calculations.rules.sensor_readings import STATES, has_verifications, name, readings, shown
+from calculations.rules.sensor_readings import (
+    STATES,
+    has_verifications,
+    made_up_with,
+    name,
+    readings,
+    shown,
+)
 from calculations.units import Quantity
 
 # -- kinds --------------------------------------------------------------------------------------
@@ -106,7 +113,7 @@ def _entry(case: Case, place: str) -> Iterator[Finding]:
             yield ENTRY.finding(
                 "range_low" if low else slip.kind, "stop" if low else "review", f"{place}/{state}",
                 compared=readings(case, showing), sensor=name(case, found),
-                **_in_words(case, found, slip),
+                real=made_up_with(case, found), **_in_words(case, found, slip),
                 **({"error": signed_percent(_error_shown(found, showing))} if low else {}),
             )  # fmt: skip
             return
@@ -220,7 +227,7 @@ ENTRY = Rule(
         "record is wrong.",
         "range_low": "The signals of {sensor} are those of a range from about {range}, but it is "
         "recorded with {recorded}, and the drive, which is regulated on it, shows {error} of span "
-        "at {applied}: it makes up for that with real pressure or level.",
+        "at {applied}: it makes up for that with {real}.",
         "other": "The signals do not fit the range of {sensor} ({reading} at {applied}), but all "
         "of them fit {meant}, of {range}: that one was probably verified, or its range is set.",
         "falling": "The readings of {sensor} with falling input ({reading} at {applied}) all fit "

@@ -14,6 +14,7 @@ from calculations.rules.sensor_readings import (
     explained,
     has_verifications,
     left,
+    made_up_with,
     name,
     outlier_in,
     readings,
@@ -126,7 +127,7 @@ def _error_finding(
         variant, severity, found.place,
         compared=readings(case, point) | {"indicated": shown(case, found, indicated)},
         limit=_tolerance(found), sensor=name(case, found), error=signed_percent(error),
-        tolerance=percent(found.tolerance),
+        tolerance=percent(found.tolerance), real=made_up_with(case, found),
     )  # fmt: skip
 
 
@@ -223,7 +224,7 @@ ERROR_AS_LEFT = Rule(
         "outside": "{sensor} was left {error} of span off at {applied} (it says {indicated}), "
         "outside its tolerance of {tolerance}.",
         "low": "{sensor}, which the drive is regulated on, was left reading {error} of span at "
-        "{applied} (it says {indicated}): the drive makes up for it with real pressure or level.",
+        "{applied} (it says {indicated}): the drive makes up for it with {real}.",
         "root_missing": "{sensor} was left {error} of span off at {applied} (it says {indicated}), "
         "outside its tolerance of {tolerance}: all of its readings are the square of the share "
         "applied. It follows the difference of pressure, whose root nothing takes.",

@@ -47,6 +47,17 @@ def name(case: Case, found: Check) -> str:
     return str(case.find(f"{found.sensor}/tag") or case.find(f"{found.sensor}/serial") or "sensor")
 
 
+MADE_UP_WITH = {
+    "pressure": "real pressure", "differential_pressure": "real pressure", "level": "real level",
+    "flow": "real flow", "temperature": "real temperature",
+}  # fmt: skip
+
+
+def made_up_with(case: Case, found: Check) -> str:
+    """With what a drive makes up for a sensor that reads low, in words."""
+    return MADE_UP_WITH.get(str(case.find(f"{found.sensor}/quantity")), "the real thing")
+
+
 def shown(case: Case, found: Check, value: float, significant: int = 4) -> Shown:
     """A computed value of what the sensor measures, in the unit of its readings."""
     applied = case.quantity(f"{found.points[0].place}/applied")

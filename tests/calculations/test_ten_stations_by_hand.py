@@ -304,3 +304,39 @@ def test_nobody_knows_where_a_first_stage_of_unknown_depth_stands():
     assert of_rule(found, "npsh.margin") == []
     (missing,) = [each for each in lacking(found, "npsh.margin") if each.subject == POINT]
     assert missing.needs == ("/site/pump_setting_depth",)
+
+
+# -- a flow meter that reads low ------------------------------------------------------------------
+
+REFERENCE = {
+    "serial": "I-9", "kind": "other", "range_low": q("0", "m3/h"), "range_high": q("100", "m3/h"),
+    "percent_of_reading": q("0.5", "%"), "calibrated_on": "2026-01-01", "due_on": "2027-01-01",
+}  # fmt: skip
+
+
+def reading_low(share: float) -> Document:
+    """The meter of 60 m3/h that a flow is kept by, its signal a share of what it should be."""
+    points = [
+        {"direction": "up", "applied": q(f"{flow}", "m3/h"), "indicated_at": "drive",
+         "signal": q(f"{4 + 16 * flow / 60 * share:.3f}", "mA"),
+         "indicated": q(f"{flow * share:.2f}", "m3/h")}
+        for flow in (0, 15, 30, 45, 60)
+    ]  # fmt: skip
+    check = {
+        "sensor": "FT1", "instrument": "I-9", "as_found": points, "adjusted": "none",
+        "applied_head_difference": q("0", "m"),
+    }  # fmt: skip
+    return changed(
+        station("transfer_by_flow"),
+        {"/instruments": [REFERENCE], "/event/sensor_verifications": [check]},
+    )
+
+
+@pytest.mark.parametrize(
+    ("share", "rule", "variant"),
+    [(0.9, "sensor.error-as-left", "low"), (0.75, "sensor.entry", "range_low")],  # 60 of 80 m3/h
+)
+def test_a_drive_makes_up_for_a_low_flow_with_flow(share, rule, variant):
+    (found,) = of_rule(judged(reading_low(share)), rule)
+    assert (found.severity, found.variant) == ("stop", variant)
+    assert found.parameters["real"] == "real flow"

@@ -5,6 +5,8 @@ Design point of the booster: 1000 gpm at 1630 rpm (0.92090 of 1770 rpm), where t
 is 2.309 ft, so that a discharge pressure p means 125.6 + (p - 85.0) 2.309 ft.
 """
 
+import re
+
 import pytest
 
 from tests.calculations.building import (
@@ -56,6 +58,17 @@ def test_between_grade_and_uncertainty_nothing_is_decided():
     """-9.9 % of flow lie between 8 % and 8 % + 5 % of a strap-on meter (5 %: from memory)."""
     document = discharge("75.4", flow_method="strap_on")
     assert verdicts(document, "curve.point") == [("note", "undecided")]
+
+
+def test_what_is_not_decided_tells_head_and_flow():
+    """76.8 psi: 1000 gpm where the curve has 1095 gpm (above): -8.6 to -8.7 % of flow."""
+    (found,) = of_rule(judged(discharge("76.8")), "curve.point")
+    told = re.search(r"that head (\d+) gpm \(-([\d.]+) % of flow", found.parameters["in_flow"])
+    assert told
+    met, share = told.groups()
+    assert int(met) == pytest.approx(1095, abs=10)
+    assert float(share) == pytest.approx(8.65, abs=0.2)
+    assert found.parameters["deviation"].startswith("-")
 
 
 def test_an_estimated_curve_accuses_nobody():
