@@ -7,7 +7,7 @@ from calculations.aspects import drive_current
 from calculations.case import Case, Missing
 from calculations.drives import AvailableCurrent
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, about, entered, show
+from calculations.rule import Limit, Rule, about, entered, show, within
 from calculations.rules.closeness import above, below, rounding
 from calculations.rules.scope import has_drive
 from calculations.units import Quantity
@@ -118,8 +118,25 @@ def _finding(
         compared=compared,
         limit="stop below the highest load, review below the plate",
         factors=f" x {factors}" if factors else "", share=about(left.factors.get(tip, 1.0)),
-        limited=_limited(case, left.current),
+        limited=_limited(case, left.current), cause=_cause(left, tip),
     )  # fmt: skip
+
+
+WITH = {
+    "single_phase": "On a single phase",
+    "altitude": "At this altitude",
+    "ambient": "In the air of its cabinet",
+    "carrier": "At this carrier frequency",
+}
+
+
+def _cause(left: AvailableCurrent, tip: str) -> str:
+    """All that takes from the drive's current, in words: what tips it seldom does so alone."""
+    known = [(WITH[name], factor) for name, factor in left.factors.items() if factor < 1]
+    if len(known) < 2:
+        return f"{WITH.get(tip, '')} (factor {about(left.factors.get(tip, 1.0))})"
+    said = [f"{within(words)} ({about(factor)})" for words, factor in known]
+    return f"Taken together {', '.join(said[:-1])} and {said[-1]}"
 
 
 def _limited(case: Case, left: float) -> str:
@@ -153,8 +170,8 @@ def _sentences(said: dict[str, str]) -> dict[str, str]:
 
 
 _PLACE = {
-    "altitude": "At this altitude (factor {share}) the drive gives ",
-    "ambient": "In the air of its cabinet (factor {share}) the drive gives ",
+    "altitude": "{cause} the drive gives ",
+    "ambient": "{cause} the drive gives ",
 }
 _CURRENT = _sentences({"rated": "The drive is too small for this motor: it gives ", **_PLACE})
 _WITHIN = {f"{name}_fits": words + _LEFT + _FITS for name, words in _PLACE.items()}
@@ -170,7 +187,7 @@ RATED_CURRENT = Rule(
     severities=("stop", "review", "note"),
     condition="The drive's rated current for its duty, times the factors of altitude, air "
     "temperature, single-phase supply and carrier frequency, reaches the plate's current (review) "
-    "and the highest load (stop). Factors multiply; the one that tips it is named. "
+    "and the highest load (stop). Factors multiply; all that are known are named. "
     "A note where altitude or air tips it and all that is expected at the maximum frequency, the "
     "model's doubt included, and all that was read still fits.",
     source="the drive's plate; where it states none, 1 % per 100 m above 1000 m and 1 % per K "
@@ -204,7 +221,7 @@ def _on_one_phase(case: Case) -> bool:
     return has_drive(case) and drive_current.is_fed_by_one_phase(case)
 
 
-_ONE_PHASE = _sentences({"single_phase": "On a single phase (factor {share}) the drive gives "})
+_ONE_PHASE = _sentences({"single_phase": "{cause} the drive gives "})
 
 
 def _single_phase_input(case: Case, place: str) -> Iterator[Finding]:
@@ -231,7 +248,7 @@ SINGLE_PHASE_INPUT = Rule(
 )
 
 
-_CARRIER = _sentences({"carrier": "At this carrier frequency (factor {share}) the drive gives "})
+_CARRIER = _sentences({"carrier": "{cause} the drive gives "})
 
 
 def _carrier_derating(case: Case, place: str) -> Iterator[Finding]:
