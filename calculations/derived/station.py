@@ -86,6 +86,7 @@ def _surge(
         unit=unit,
         compute=compute,
         subject=surging.PIPELINE,
+        significant=3,  # estimates
         applies=applies,
     )
 
