@@ -103,9 +103,10 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     kind = "immersed" if is_immersed(case) else "dry"
     limit = case.limit(f"drive.reflected-wave.{kind}{slowed}")
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
-    if slowed and above(_voltage(case), case.limit("drive.reflected-wave.slowed-to")):
-        peak = _peak_slowed(case, certain / limit)
-        limit *= _share_borne(case, bears)
+    if above(_voltage(case), case.limit("drive.reflected-wave.slowed-to")):
+        peak = _peak_slowed(case, certain / limit) if slowed else peak
+        # Without a reactor the whole wave is back from there on, and more than at 500 V.
+        limit = limit * _share_borne(case, bears) if slowed else critical_length(case)
     if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
         "drive.reflected-wave.from"
     ):
@@ -125,7 +126,7 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
             "far_slowed" if slowed else "far" if far else "near",
             "review" if far else "note", place,
             compared={"length": length, "peak": about(peak, "V")},
-            limit=f"{about(limit, length.unit)} review" if slowed
+            limit=f"{about(limit, length.unit)} review" if slowed or limit == critical_length(case)
             else f"{about(critical_length(case), length.unit)} note, "
             f"{about(limit, length.unit)} review",
         )  # fmt: skip
@@ -147,9 +148,10 @@ REFLECTED_WAVE = Rule(
     severities=("review", "note"),
     condition="Without a dv/dt or sine-wave filter, at 380 V and more: the peak at the motor does "
     "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
-    "15 m), noted from about 7.5 m. A reactor alone slows the pulses' rise: nothing is said up to "
-    "100 m (immersed 50 m). Above 500 V the wave that returns is taken to grow in proportion up to "
-    "these lengths, and a motor that states nothing to bear as much as one at 500 V does. A cable "
+    "15 m), noted from about 7.5 m; above 500 V at most those 7.5 m, since the whole wave is back "
+    "from there on, and more than at 500 V. A reactor alone slows the pulses' rise: nothing is "
+    "said up to 100 m (immersed 50 m). Above 500 V the wave that returns is taken to grow in "
+    "proportion up to these lengths, and a motor that states nothing to bear as much as one at 500 V does. A cable "
     "longer than the drive allows is judged as if shortened so.",
     source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory; those with a "
     "reactor: common practice, no source",
@@ -167,7 +169,7 @@ REFLECTED_WAVE = Rule(
         "slowed-to": Limit(
             500,
             "V",
-            "up to which the lengths behind a reactor are meant",
+            "up to which these lengths are meant",
             "lower",
             "common practice",
         ),

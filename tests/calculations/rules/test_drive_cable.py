@@ -278,3 +278,35 @@ def test_up_to_500_v_the_lengths_stand(volts, expected) -> None:
     """At 501 V 708.5 (1 + 0.9 x) = 1343.5 V at x = 0.9959, 99.6 m."""
     supply = REACTOR | {"/site/supply_nominal_voltage": q(volts, "V")}
     assert verdicts(plain_motor("99.9", **supply), WAVE) == expected
+
+
+FAR, NEAR = [("review", "far")], [("note", "near")]
+
+
+@pytest.mark.parametrize(
+    ("volts", "metres", "expected"),
+    [
+        # E05a: the whole wave is back from 7.5 m on. At 500 V 1.9 x 707 = 1344 V, as any drive-fed
+        # motor of old; at 690 V 1.9 x 976 = 1854 V.
+        ("690", "7.4", []),
+        ("690", "7.6", FAR),
+        ("690", "25", FAR),
+        ("690", "60", FAR),
+        ("500", "7.6", NEAR),
+        ("500", "25", NEAR),
+        ("500", "31", FAR),
+        ("501", "7.6", FAR),
+    ],
+)
+def test_above_500_v_a_few_metres_without_a_filter_are_asked_about(volts, metres, expected) -> None:
+    """A motor that states nothing is taken to bear what 500 V make of a long cable; no source."""
+    document = plain_motor(metres, **{"/site/supply_nominal_voltage": q(volts, "V")})
+    assert verdicts(document, WAVE) == expected
+
+
+def test_a_motor_for_690_v_on_a_drive_is_not_asked_about() -> None:
+    """Stated as such, or with the 2139 V (3.1 x 690 V) of MG 1 31.4.4.2, from memory."""
+    at_690 = {"/site/supply_nominal_voltage": q("690", "V")}
+    suited = plain_motor("25", **at_690, **{"/motor/inverter_suitability": "yes_stated"})
+    stated = plain_motor("25", **at_690, **{"/motor/peak_voltage_limit": q("2139", "V")})
+    assert verdicts(suited, WAVE) == verdicts(stated, WAVE) == []
