@@ -38,6 +38,7 @@ def _limits_order(case: Case, place: str) -> Iterator[Finding]:
         _told(case, _above(case)),
         _told(case, _below(case)),
         *(_told(case, _alternative_below(case, each)) for each in loop.alternatives(case)),
+        _told(case, _held_by_suction(case)),
     )
 
 
@@ -145,6 +146,29 @@ def _below_service(aim: float, set_point: Quantity, least: Quantity | None) -> I
         yield Broken("service", "review", SET_POINT, compared)
 
 
+WAKES_BY = ("/settings/sleep_method", WAKE, "/settings/wake_basis")
+
+
+def _held_by_suction(case: Case) -> Iterator[Broken]:
+    """What the highest suction holds without the pump, which no frequency lowers.
+
+    Of a drive that sleeps and wakes `loop.wake` tells it.
+    """
+    sleeps = not case.is_(WAKES_BY[0], "none") and None not in map(case.find, WAKES_BY)
+    if sleeps or not loop.keeps_discharge_pressure(case):
+        return
+    held = suction.pressure(case, "high", loop.set_point_elevation(case))
+    compared: dict[str, Shown | Quantity] = {"held": shown(case, held)}
+    high = _limit(case, HIGH)
+    if high is not None and not below(held, high):
+        yield Broken(
+            "suction_trips", "review", HIGH, compared | {"high_limit": case.quantity(HIGH)}
+        )
+    elif not below(held, loop.set_point(case)):
+        set_point = case.quantity(SET_POINT)
+        yield Broken("suction_holds", "review", SET_POINT, compared | {"set_point": set_point})
+
+
 def _wake(case: Case) -> float | None:
     """The wake value [Pa]; None where none is set, or only a difference."""
     if case.find(WAKE) is None or case.is_("/settings/wake_basis", "below_set_point"):
@@ -163,8 +187,14 @@ LIMITS_ORDER = Rule(
     severities=("stop", "review", "note"),
     condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % "
     "of span before the last (else note); set point not below the minimum service pressure. Every "
+<<<<<<< HEAD
     "alternative likewise, and the set point raised with the flow. Set point with boost above "
     "relief valve or pipework: stop; at a remote sensor it counts with the height over the pump.",
+=======
+    "alternative likewise, and the set point raised with the flow. Where the drive does not sleep, "
+    "the highest suction alone holds less than set point and high limit. Set point with boost "
+    "above relief valve or pipework: stop.",
+>>>>>>> 02c8dcee (Tell a suction that alone holds set point or high limit where the drive never sleeps)
     source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
@@ -196,6 +226,11 @@ LIMITS_ORDER = Rule(
         "low_wake": "The low-pressure limit {low_limit} is not below the wake value {wake}: the "
         "pump may trip before it wakes.",
         "service": "{which} {set_point} is below the minimum service pressure {service}.",
+        "suction_trips": "The highest suction alone holds {held}, not below the high limit "
+        "{high_limit}: the drive trips then at whatever frequency, and without the pump.",
+        "suction_holds": "The highest suction alone holds {held}, not below the set point "
+        "{set_point}: the pump then runs on at its minimum frequency, and nothing keeps the set "
+        "point.",
     },
     remedies={
         "top_relief": "Check digits and unit of the set point; lower it or the boost, or check the "
@@ -214,6 +249,10 @@ LIMITS_ORDER = Rule(
         "low_set_point": "Set the low limit below the wake value.",
         "low_wake": "Set the low limit below the wake value.",
         "service": "Raise the set point, or correct the minimum service pressure.",
+        "suction_trips": "Check highest suction, set point and limit with their units; have the "
+        "pressure before the station reduced if they are right.",
+        "suction_holds": "Check highest suction and set point with their units; if they are "
+        "right, let the pump sleep, and a bypass with a check valve carry the flow.",
     },
 )
 

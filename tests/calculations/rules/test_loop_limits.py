@@ -215,3 +215,40 @@ def test_low_suction_is_not_seen_at_the_discharge(changes, expected):
     assert verdicts(untested, SUCTION) == told
     unknown = without(untested, "/site/suction_pressure_low")
     assert verdicts(unknown, SUCTION) == told
+
+
+# -- what the suction holds by itself -------------------------------------------------------------
+
+AWAKE = without(
+    changed(booster(), left(sleep_method="none", minimum_frequency=q("35", "Hz"))),
+    *(f"{LEFT}/{name}" for name in ("wake_value", "wake_basis", "wake_delay", "sleep_frequency",
+                                    "sleep_delay", "sleep_boost", "sleep_boost_time_limit")),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("highest", "expected"),
+    [
+        # Read 2 ft over the pump; the set point counts at 3 ft: 0.433 psi less.
+        ("33", []),
+        ("85.40", []),
+        ("85.46", [("review", "suction_holds")]),
+        ("125.40", [("review", "suction_holds")]),
+        ("125.46", [("review", "suction_trips")]),
+    ],
+)
+def test_a_suction_that_alone_holds_set_point_or_trips(highest, expected):
+    """Set point 85 psi, high limit 125 psi; at no frequency is the pressure lower."""
+    document = changed(AWAKE, {"/site/suction_pressure_high": q(highest, "psi")})
+    assert verdicts(document, RULE) == expected
+
+
+def test_a_drive_that_sleeps_is_told_by_its_wake_value():
+    document = changed(booster(), {"/site/suction_pressure_high": q("130", "psi")})
+    assert verdicts(document, RULE) == []
+    assert verdicts(document, "loop.wake") == [("review", "never")]
+
+
+def test_without_the_highest_suction_nobody_can_tell():
+    document = without(AWAKE, "/site/suction_pressure_high")
+    assert "/site/suction_pressure_high" in lacking(judged(document), RULE)[0].needs
