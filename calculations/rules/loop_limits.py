@@ -187,14 +187,10 @@ LIMITS_ORDER = Rule(
     severities=("stop", "review", "note"),
     condition="Low limit < wake value < set point < set point with boost < high limit, with 2 % "
     "of span before the last (else note); set point not below the minimum service pressure. Every "
-<<<<<<< HEAD
-    "alternative likewise, and the set point raised with the flow. Set point with boost above "
-    "relief valve or pipework: stop; at a remote sensor it counts with the height over the pump.",
-=======
     "alternative likewise, and the set point raised with the flow. Where the drive does not sleep, "
     "the highest suction alone holds less than set point and high limit. Set point with boost "
-    "above relief valve or pipework: stop.",
->>>>>>> 02c8dcee (Tell a suction that alone holds set point or high limit where the drive never sleeps)
+    "above relief valve or pipework: stop; at a remote sensor it counts with the height over the "
+    "pump.",
     source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),
