@@ -140,8 +140,8 @@ def _unit_that_fits(case: Case, entered: Quantity) -> str | None:
     best = min(good, key=lambda unit: good[unit], default=None)
     if best and good[best] <= FITS_WITHIN:
         return best
-    read = _read_in_another_unit(case, entered)
-    return read[0] if read else None
+    shown_by_gauges = _read_in_another_unit(case, entered)
+    return shown_by_gauges[0] if shown_by_gauges else None
 
 
 def _unit_of_known(case: Case, entered: Quantity) -> str | None:
@@ -201,21 +201,33 @@ def _unit_of(case: Case, pointer: str) -> Iterator[Finding]:
 
 def _beside_others(case: Case, entered: Quantity) -> Iterator[Finding]:
     """A set point with nothing odd about it but that wake value, or gauges, are in another unit."""
-    wake = case.find(WAKE) if case.is_("/settings/wake_basis", "absolute") else None
-    passed = wake is not None and wake.kind == "pressure" and not below(wake.si, entered.si)
+    wake = _passed(case, entered)
     read = _read_in_another_unit(case, entered)
-    unit = read[0] if read else _unit_that_fits(case, entered) if passed else None
-    if unit not in _units_beside(case) or (
-        passed and not below(wake.si, to_si(float(entered.value), unit))
-    ):
+    unit = read[0] if read else _unit_that_fits(case, entered) if wake is not None else None
+    if unit is None or unit not in _units_beside(case):
         return
-    beside = {"gauge": read[1]} if read else {"wake": wake}
+    if wake is not None and not below(wake.si, to_si(float(entered.value), unit)):
+        return
+    beside: dict[str, Shown | Quantity] = {"set_point": entered}
+    if read is not None:
+        beside["gauge"] = read[1]
+    elif wake is not None:
+        beside["wake"] = wake
     yield SET_POINT_UNIT.finding(
         "read_unit" if read else "wake_unit", "review", case.place(SET_POINT),
-        compared={"set_point": entered} | beside, which=loop.which(case, SET_POINT),
+        compared=beside, which=loop.which(case, SET_POINT),
         read=f"{entered.value} {unit}",
         same=about(to_si(float(entered.value), unit), entered.unit),
     )  # fmt: skip
+
+
+def _passed(case: Case, entered: Quantity) -> Quantity | None:
+    """The wake value where the set point is not above it; None where it is, or nobody can tell."""
+    wake: Quantity | None = case.find(WAKE)
+    absolute = wake is not None and case.is_("/settings/wake_basis", "absolute")
+    if wake is None or not absolute or wake.kind != "pressure" or below(wake.si, entered.si):
+        return None
+    return wake
 
 
 def _read_in_another_unit(case: Case, entered: Quantity) -> tuple[str, Quantity] | None:

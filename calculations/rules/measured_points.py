@@ -13,7 +13,7 @@ from calculations.findings import Finding, Severity, Shown
 from calculations.operating_region import RegionState
 from calculations.rule import Limit, Rule, of_two, percent, rough_percent, show
 from calculations.rules.closeness import above, signed_percent
-from calculations.rules.point_slips import has_one_cause, slips
+from calculations.rules.point_slips import flows_alike, has_one_cause, slips
 from calculations.rules.pump_curve import has_curve
 from calculations.rules.speed_limits import RESTS_ON_CURVE
 from calculations.rules.suction_absolute import require_gauge
@@ -21,6 +21,12 @@ from calculations.units import Quantity
 
 AGAIN = "Read it again, with its unit and sign, and correct what is written down."
 ROTATION = "Prove the direction of rotation first: a pump that runs backwards gives such a head. "
+
+
+METER = (
+    "Look at the flow meter, its bore and its scaling first: at every point its flow is off alike, "
+    "about {share}, from what the curve has at that head. "
+)
 
 
 def has_points(case: Case) -> bool:
@@ -77,8 +83,16 @@ def _with_flow(case: Case, place: str, point: Measured) -> Iterator[Finding]:
         uncertainty=rough_percent(found.head_uncertainty) + assumed.accuracies(case, place),
         deviation=signed_percent(point.head / expected - 1) if expected else "",
         in_flow=_in_flow(case, place, point, found),
-        first=ROTATION if expected and turning.may_be_reversed(case, point.head / expected) else "",
+        first=_first(case, point, expected),
     )  # fmt: skip
+
+
+def _first(case: Case, point: Measured, expected: float | None) -> str:
+    """What to look at first, where the readings tell."""
+    if expected and turning.may_be_reversed(case, point.head / expected):
+        return ROTATION
+    alike = flows_alike(case)
+    return METER.format(share=signed_percent(alike)) if alike is not None else ""
 
 
 def _in_flow(case: Case, place: str, point: Measured, found: SitePoint) -> str:
@@ -179,7 +193,7 @@ POINT = Rule(
         "unit": "Probably {read}. At {flow} and {speed} the readings give {head} of head, the "
         "curve says {expected} ({deviation}).",
         "outside": "At {flow} and {speed} the readings give {head} of head, the curve says "
-        "{expected} ({deviation}); the instruments explain {uncertainty}.",
+        "{expected} ({deviation}; the instruments explain {uncertainty}){in_flow}.",
         "undecided": "At {flow} and {speed} the readings give {head} of head, the curve says "
         "{expected} ({deviation}; the instruments explain {uncertainty}){in_flow}: outside the "
         "grade, but not beyond grade and instruments together in head and in flow alike, so that "

@@ -41,6 +41,9 @@ LEAST_ALIKE = 3
 ALIKE = 0.03
 """Within what share of head points that are off together lie off alike [1]; no source."""
 
+LEAST_OF_FLOW = 0.05
+"""From what deviation of all flows a meter is suspected [1]; no source."""
+
 WORN = 0.25
 """Up to what deviation of head a pump is taken to be worn [1]; no source."""
 
@@ -55,6 +58,8 @@ def slips(case: Case, place: str) -> list[str]:
     none does, only what a point shows by itself is named: nowhere near its curve.
     """
     found = sorted(_explanations(case, place), key=lambda each: each.residual)
+    if flows_alike(case) is not None:
+        found = [each for each in found if each.cause[0] == "flow"]
     common = _common(case)
     if common:
         found = [each for each in found if each.cause in common]
@@ -64,6 +69,31 @@ def slips(case: Case, place: str) -> list[str]:
         return []
     best = found[0].residual
     return [each.words for each in found if each.residual <= max(TWO_FIT * best, 0.01)][:2]
+
+
+@once
+def flows_alike(case: Case) -> float | None:
+    """By how much the flow of every point is off alike from the curve's at its head [1].
+
+    A meter that shows a share too little does that; heights and gauges do not. None else, and
+    where fewer than three points tell.
+    """
+    found: list[float] = []
+    for place in case.elements(POINTS):
+        try:
+            point = measured(case, place)
+            if point.flow <= 0:
+                continue
+            apart = judged(case, point).flow_deviation if point.head > 0 else None
+        except (Missing, Waits, InvalidInput):
+            continue
+        if apart is None:
+            return None
+        found.append(apart)
+    if len(found) < LEAST_ALIKE or above(max(found) - min(found), ALIKE):
+        return None
+    mean = sum(found) / len(found)
+    return mean if above(abs(mean), LEAST_OF_FLOW) else None
 
 
 class Explanation(NamedTuple):
@@ -158,9 +188,34 @@ def _explanations(case: Case, place: str) -> Iterator[Explanation]:
             continue
         for how, other, words in _otherwise(case, place, name, read, far):
             residual = _residual(case, reread(case, place, {name: other}))
-            if residual is not None and (far or not above(residual, EXPLAINS)):
+            if residual is None or (not far and above(residual, EXPLAINS)):
+                continue
+            if not _is_right_elsewhere(case, place, name, other):
                 yield Explanation(residual, (name, how), f"{name.replace('_', ' ')} {words}")
     yield from _exchanged(case, place)
+
+
+def _is_right_elsewhere(case: Case, place: str, name: str, other: float) -> bool:
+    """Whether another point with the very same reading is on its curve, and would not be else."""
+    read = case.quantity(f"{place}/{name}")
+    return any(
+        (same := case.find(f"{at}/{name}")) is not None
+        and (same.value, same.unit) == (read.value, read.unit)
+        and _fits_as_read(case, at)
+        and not fits(case, reread(case, at, {name: other}))
+        for at in case.elements(POINTS)
+        if at != place
+    )
+
+
+@once
+def _fits_as_read(case: Case, place: str) -> bool:
+    """Whether a point is known to lie on its curve as it was read."""
+    try:
+        point = measured(case, place)
+        return point.flow > 0 and point.head > 0 and fits(case, point)
+    except (Missing, Waits, InvalidInput):
+        return False
 
 
 def _exchanged(case: Case, place: str) -> Iterator[Explanation]:
@@ -183,6 +238,8 @@ def _otherwise(
     units = HEIGHTS if name.endswith("gauge_elevation") else SLIPS
     for unit in units.get(read.unit, ()):
         other = in_unit(read, unit)
+        if name == "suction_level" and _is_a_level_here(case, read, other.si):
+            continue
         if name != "suction_pressure" or not _is_ordinary(case, place, read, other.si):
             yield unit, other.si, str(entered(other))
     if name == "discharge_pressure":
@@ -192,6 +249,16 @@ def _otherwise(
     for times in (10, 0.1) if far else ():
         other = moved(read, times)
         yield str(times), other.si, str(entered(other))
+
+
+def _is_a_level_here(case: Case, read: Quantity, other: float) -> bool:
+    """Whether a level is one that the site has, and would be none in another unit."""
+    ends = [case.find(f"/site/suction_level_{end}") for end in suction.ENDS]
+    if None in ends:
+        return False
+    lowest, highest = (each.si for each in ends)
+    holds = not below(read.at_most, lowest) and not above(read.at_least, highest)
+    return holds and (below(other, lowest) or above(other, highest))
 
 
 def _is_ordinary(case: Case, place: str, read: Quantity, other: float) -> bool:

@@ -5,6 +5,8 @@ H = 2.309 (p - 31.6) + 1.0 + 1.28 q^2 for a discharge pressure p in psi (`test_m
 Which deviations count as far, alike or worn: no source.
 """
 
+import re
+
 import pytest
 
 from calculations.rules.measured_points import POINT
@@ -13,6 +15,7 @@ from tests.calculations.building import booster, case, changed, judged, of_rule,
 from tests.calculations.building_plates import Document, q
 from tests.calculations.rules.test_measured_points import AT, discharge, point
 from tests.calculations.stations import well
+from tests.calculations.whole_stations import raw_water
 
 
 @pytest.mark.parametrize(
@@ -338,3 +341,47 @@ def test_the_unit_of_a_gauges_height_is_named(height, expected):
     found = of_rule(judged(point(discharge_gauge_elevation=height)), "curve.point")
     named = [each.parameters["read"].split(" or ")[0] for each in found if each.variant == "unit"]
     assert named == ([expected] if expected else [])
+
+
+# -- a meter that shows a share too little --------------------------------------------------------
+
+
+def metered(share: float, document=None):
+    """The raw-water pump with every flow read as a share of what it was; its levels are right."""
+    document = document or raw_water()
+    flows = [float(point["flow"]["value"]) for point in document["event"]["duty_points"]]
+    read = {
+        f"/event/duty_points/{index}/flow": q(f"{flow * share:.0f}", "gpm")
+        for index, flow in enumerate(flows)
+    }
+    return changed(document, read)
+
+
+@pytest.mark.parametrize("share", [0.85, 0.80])
+def test_flows_that_are_off_alike_are_the_meters(share):
+    """Its points lie on the curve; with 85 % of each flow every one is 15 % off in flow.
+
+    -4.0 m for -4.0 ft, or 3.0 m for a gauge at 3.0 ft, would bring one of them onto its curve too.
+    """
+    found = of_rule(judged(metered(share)), "curve.point")
+    assert found
+    for each in found:
+        assert each.variant in ("outside", "undecided")
+        if each.variant == "outside":
+            off = re.search(r"about -([\d.]+) %", each.parameters["first"])
+            assert off
+            assert float(off[1]) == pytest.approx(100 * (1 - share), abs=0.6)
+
+
+def test_a_level_that_the_site_has_is_in_its_own_unit():
+    """Between -6 and -2 ft; -4.0 m would be -13.1 ft. One point alone with 85 % of its flow."""
+    document = changed(raw_water(), {"/event/duty_points/0/flow": q("595", "gpm")})
+    (found,) = of_rule(judged(document), "curve.point")
+    assert "suction level" not in found.parameters["read"]
+
+
+def test_flows_that_are_off_by_different_shares_accuse_no_meter():
+    """15, 4 and 4 % too little."""
+    document = changed(metered(0.96), {"/event/duty_points/0/flow": q("595", "gpm")})
+    for each in of_rule(judged(document), "curve.point"):
+        assert each.parameters["first"] == ""
