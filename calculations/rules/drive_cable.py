@@ -103,11 +103,13 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     kind = "immersed" if is_immersed(case) else "dry"
     limit = case.limit(f"drive.reflected-wave.{kind}{slowed}")
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
-    if above(_voltage(case), case.limit("drive.reflected-wave.slowed-to")):
-        peak = _peak_slowed(case, certain / limit) if slowed else peak
-        # Without a reactor the whole wave is back from there on, and more than at 500 V.
-        limit = limit * _share_borne(case, bears) if slowed else critical_length(case)
-    if not above(certain, critical_length(case)) or _voltage(case) < case.limit(
+    voltage = _voltage(case)
+    if slowed and above(voltage, case.limit("drive.reflected-wave.slowed-to")):
+        peak = _peak_slowed(case, certain / limit)
+        limit *= _share_borne(case, bears)
+    elif not slowed and above(voltage, case.limit("drive.reflected-wave.whole-to")):
+        limit = critical_length(case)  # the whole wave is back from there on
+    if not above(certain, critical_length(case)) or voltage < case.limit(
         "drive.reflected-wave.from"
     ):
         return
@@ -148,8 +150,8 @@ REFLECTED_WAVE = Rule(
     severities=("review", "note"),
     condition="Without a dv/dt or sine-wave filter, at 380 V and more: the peak at the motor does "
     "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
-    "15 m), noted from about 7.5 m; above 500 V at most those 7.5 m, since the whole wave is back "
-    "from there on, and more than at 500 V. A reactor alone slows the pulses' rise: nothing is "
+    "15 m), noted from about 7.5 m; above 600 V at most those 7.5 m, since the whole wave is back "
+    "from there on, and more than any motor of 600 V sees. A reactor alone slows the pulses' rise: nothing is "
     "said up to 100 m (immersed 50 m). Above 500 V the wave that returns is taken to grow in "
     "proportion up to these lengths, and a motor that states nothing to bear as much as one at "
     "500 V does. A cable longer than the drive allows is judged as if shortened so.",
@@ -169,9 +171,12 @@ REFLECTED_WAVE = Rule(
         "slowed-to": Limit(
             500,
             "V",
-            "up to which these lengths are meant",
+            "up to which the lengths behind a reactor are meant",
             "lower",
             "common practice",
+        ),
+        "whole-to": Limit(
+            600, "V", "up to which the lengths without a filter are meant", "lower", "from memory"
         ),
         "from": Limit(380, "V", "voltage from which it matters", "lower", "from memory"),
     },
