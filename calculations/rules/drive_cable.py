@@ -152,9 +152,9 @@ REFLECTED_WAVE = Rule(
     "not exceed what it states; a motor that states nothing has at most 30 m of cable (immersed "
     "15 m), noted from about 7.5 m; above 600 V at most those 7.5 m, since the whole wave is back "
     "from there on, and more than any motor of 600 V sees. A reactor alone slows the pulses' "
-    "rise: nothing is said up to 100 m (immersed 50 m). Above 500 V the wave that returns is taken to grow in "
-    "proportion up to these lengths, and a motor that states nothing to bear as much as one at "
-    "500 V does. A cable longer than the drive allows is judged as if shortened so.",
+    "rise: nothing is said up to 100 m (immersed 50 m). Above 500 V the wave that returns is taken "
+    "to grow in proportion up to these lengths, and a motor that states nothing to bear as much as "
+    "one at 500 V does. A cable longer than the drive allows is judged as if shortened so.",
     source="travelling-wave theory; NEMA MG 1-2011 30.2.2.8; lengths from memory; those with a "
     "reactor: common practice, no source",
     subject=LENGTH,
