@@ -181,6 +181,13 @@ def roughly(si: float, unit: str) -> Shown:
     return show(si, unit, 2)
 
 
+def estimate_over(si: float, limit: Quantity) -> Shown:
+    """An estimate [SI] above a limit: two digits, or as many as show that it is more."""
+    rounded = (show(si, limit.unit, digits) for digits in (2, 3))
+    more = (each for each in rounded if float(each.value) > float(limit.value))
+    return next(more, show(si, limit.unit))
+
+
 def rpm(speed: float) -> Shown:
     """A computed speed [SI] to the digits of a plate, which tell the slip."""
     return show(speed, "rpm", 5)

@@ -7,7 +7,7 @@ from calculations.aspects import holding, in_order, liquid, pumping, ramps, surg
 from calculations.aspects.surging import PIPELINE
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding, Severity, Shown
-from calculations.rule import Limit, Rule, about, entered, percent, roughly, show
+from calculations.rule import Limit, Rule, about, entered, estimate_over, percent, roughly, show
 from calculations.rules.closeness import above, below
 from calculations.rules.scope import has_drive
 from calculations.rules.speed_limits import MAXIMUM, RESTS_ON_CURVE
@@ -112,7 +112,7 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
         # No stop: it follows from lifts and rating as entered.
         yield SURGE.finding(
             "at_rest", "review", f"{PIPELINE}/pressure_rating",
-            compared={"rest": _estimate(rest, rating), "rating": rating},
+            compared={"rest": estimate_over(rest, rating), "rating": rating},
             limit=f"at most {entered(rating)}", by=surging.what_stands_highest(case),
         )  # fmt: skip
         return
@@ -123,13 +123,6 @@ def _surge(case: Case, place: str) -> Iterator[Finding]:
         yield from _by_ramp(case, place)
     if case.is_("/site/surge_protection", "none"):
         yield from _sudden(case, case.place("/site/surge_protection"), "power_failure", "review")
-
-
-def _estimate(pressure: float, rating: Quantity) -> Shown:
-    """A pressure above the rating, in the digits that an estimate bears."""
-    rounded = (show(pressure, rating.unit, digits) for digits in (2, 3, 4))
-    more = (each for each in rounded if float(each.value) > float(rating.value))
-    return next(more, show(pressure, rating.unit))
 
 
 def _coast(case: Case, place: str) -> Iterator[Finding]:
@@ -147,7 +140,7 @@ def _coast(case: Case, place: str) -> Iterator[Finding]:
         surging.require_unsoftened(case)
         yield SURGE.finding(
             "coast_slow" if found.slow else "coast_at_once", "review" if found.slow else "stop",
-            place, compared={"peak": _estimate(peak, rating), "rating": rating},
+            place, compared={"peak": estimate_over(peak, rating), "rating": rating},
             limit=f"at most {entered(rating)}", reflection=about(found.reflection_time, "s"),
             taken=about(surging.coasting_time(case), "s"),
         )  # fmt: skip
@@ -166,7 +159,7 @@ def _sudden(case: Case, place: str, cause: str, severity: Severity) -> Iterator[
         surging.require_unsoftened(case)
         yield SURGE.finding(
             cause, severity if is_long else "note", place,
-            compared={"peak": _estimate(peak, rating), "rating": rating},
+            compared={"peak": estimate_over(peak, rating), "rating": rating},
             limit=f"at most {entered(rating)}", reflection=about(back, "s"),
         )  # fmt: skip
     elif is_long and case.find(f"{PIPELINE}/high_point_elevation") is not None:
@@ -180,7 +173,7 @@ def _by_ramp(case: Case, place: str) -> Iterator[Finding]:
     peak = surging.pressure_at_rest(case) + liquid.pressure(case, found.head_rise)
     compared: dict[str, Shown | Quantity] = {
         "ramp": case.quantity(DOWN),
-        "peak": _estimate(peak, rating),
+        "peak": estimate_over(peak, rating),
         "rating": rating,
     }
     if above(peak, rating.at_most):

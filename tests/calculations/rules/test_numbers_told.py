@@ -9,6 +9,9 @@ from collections.abc import Iterable
 import pytest
 
 from calculations.findings import Finding
+from calculations.inputs.reading import read
+from calculations.inputs.site import Pipeline
+from calculations.rule import estimate_over
 from tests.calculations.building import booster, changed, judged, of_rule
 from tests.calculations.building_plates import Document, q
 from tests.calculations.stations import LEFT, well
@@ -186,3 +189,18 @@ def test_cooling_of_an_immersed_motor():
     found = numbers(of_rule(judged(document), "motor.cooling")[0])
     assert found["velocity"] == pytest.approx(0.357, abs=0.004)  # two digits are told
     assert found["least"] == pytest.approx(0.492, abs=0.004)
+
+
+@pytest.mark.parametrize(
+    ("pascal", "rating", "told"),
+    [
+        (21.29e5, q("16", "bar"), "21 bar"),
+        (16.29e5, q("16", "bar"), "16.3 bar"),  # "16 bar" would not be above 16 bar
+        (16.04e5, q("16.0", "bar"), "16.04 bar"),
+        (2.129e6, q("232", "psi"), "310 psi"),  # 308.8 psi
+    ],
+)
+def test_an_estimate_has_the_digits_that_it_bears(pascal, rating, told):
+    """Two, or as many as show that it is above the rating; ISO 80000-1, rounding."""
+    entered = read(Pipeline, {"pressure_rating": rating}).pressure_rating
+    assert str(estimate_over(pascal, entered)) == told

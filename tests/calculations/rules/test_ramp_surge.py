@@ -9,10 +9,7 @@ import re
 
 import pytest
 
-from calculations.inputs.reading import read
-from calculations.inputs.site import Pipeline
 from calculations.judging import finding_document
-from calculations.rules import ramps
 from calculations.rules.ramps import SURGE
 from tests.calculations.building import (
     booster,
@@ -448,18 +445,3 @@ def test_a_pump_that_coasts_is_judged_by_its_inertia(inertia, expected, taken):
 def test_without_the_inertia_the_flow_ends_at_once():
     document = without(coasting("10"), "/motor/inertia")
     assert [variant for _, variant in verdicts(document, "ramp.surge")] == ["coast"]
-
-
-@pytest.mark.parametrize(
-    ("pascal", "rating", "told"),
-    [
-        (21.29e5, q("16", "bar"), "21 bar"),
-        (16.29e5, q("16", "bar"), "16.3 bar"),  # "16 bar" would not be above 16 bar
-        (16.04e5, q("16.0", "bar"), "16.04 bar"),
-        (2.129e6, q("232", "psi"), "310 psi"),  # 308.8 psi
-    ],
-)
-def test_an_estimate_has_the_digits_that_it_bears(pascal, rating, told):
-    """Two, or as many as show that it is above the rating; ISO 80000-1, rounding."""
-    entered = read(Pipeline, {"pressure_rating": rating}).pressure_rating
-    assert str(ramps._estimate(pascal, entered)) == told
