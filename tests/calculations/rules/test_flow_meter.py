@@ -99,6 +99,16 @@ def sized(meter=(), pump=(), design="1000"):
     return changed(booster(), changes | {"/site/system_design_flow": q(design, "gpm")})
 
 
+@pytest.mark.parametrize(("bore", "meant"), [("11", "11 in"), ("13", "13 cm")])
+def test_of_two_units_that_fit_a_bore_the_more_ordinary_was_meant(bore, meant):
+    """1000 gpm are 0.06309 m3/s: 1.03 m/s in 11 in and 6.64 in 11 cm; 0.737 and 4.75 in 13.
+
+    Meters are chosen for some 2 m/s: 1.94 times less and 3.3 more, 2.7 times less and 2.4 more.
+    """
+    (found,) = of_rule(judged(sized({"bore": (bore, "mm")})), SIZE)
+    assert (found.variant, found.parameters["meant"]) == ("unit", meant)
+
+
 @pytest.mark.parametrize(
     ("upper", "expected"),
     [
