@@ -61,7 +61,8 @@ def names(window: Window) -> dict[str, str]:
 
 # Every station that the contractor looked after when the time was over.
 _STATIONS = """
-SELECT s.site_id, s.piece AS site, s.tag AS station, s.client_id AS client, s.traits
+SELECT s.site_id, s.piece AS site, s.tag AS station, s.client_id AS client, s.traits,
+       s.time_zone
   FROM records_piecestanding s
  WHERE s.kind = 'site' AND s.contractor_id = %(contractor)s
    AND (%(client)s::uuid IS NULL OR s.client_id = %(client)s)
@@ -187,7 +188,8 @@ def _resting(window: Window, row: int) -> tuple[str | None, list[Document]]:
 
 
 _SEALED = f"""
-SELECT s.station, s.client, r.id, r.number, r.kind, r.performed_at, r.sealed_at, r.digest
+SELECT s.station, s.client, s.time_zone, r.id, r.number, r.kind, r.performed_at, r.sealed_at,
+       r.digest
   FROM records_record r JOIN ({_STATIONS}) s ON s.site_id = r.site_id
  WHERE r.contractor_id = %(contractor)s AND r.sealed_at > %(since)s AND r.sealed_at <= %(until)s
  ORDER BY r.sealed_at, r.row
@@ -203,6 +205,7 @@ def sealed(window: Window) -> Iterator[Document]:
             "record": str(row["id"]),
             "number": row["number"],
             "kind": row["kind"],
+            "time_zone": row["time_zone"],
             "performed_at": instant(row["performed_at"]),
             "sealed_at": instant(row["sealed_at"]),
             "digest": bytes(row["digest"]).hex(),

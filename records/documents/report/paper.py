@@ -6,12 +6,12 @@ from typing import Any
 
 from calculations.tasks.catalogue import BY_ID
 from records import natural
-from records.documents import blocks, texts, typesetting
+from records.documents import blocks, shown, texts, typesetting
 from records.documents.blocks import Block, heading, pairs, paragraph, table
 from records.documents.contents import cautions
 from records.documents.report.gathered import CHANGES, LISTED, STATES, Gathered, Line, Section
 from records.documents.report.words import COLUMNS, TITLES, Column, changed, of_whom, time_of, title
-from records.documents.shown import Cell
+from records.documents.shown import Cell, Shown
 
 TEMPLATE = "report"
 _STATE_HEADS = ("Overdue", "Due soon", "Never verified", "Current")
@@ -97,7 +97,15 @@ def _grouped(found: Gathered, lines: list[Line], columns: list[Column]) -> Itera
         if place != before:
             yield _place_words(found, line)
             before = place
-        yield [_cell(column.of(line)) for column in columns]
+        yield [_cell(_printed(found, line, column)) for column in columns]
+
+
+def _printed(found: Gathered, line: Line, column: Column) -> Any:
+    value = column.of(line)
+    if column.kind != "moment" or not value:
+        return value
+    here = shown.zone(line.get("time_zone") or found.head["time_zone"])
+    return Shown(zone=here).moment(str(value), whole=True)
 
 
 def _place(found: Gathered, line: Line) -> tuple[str, str]:

@@ -12,7 +12,10 @@ Value = str | int | None
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: its head, what of a line stands in it, its share of a page (0: not on paper)."""
+    """A column: its head, what of a line stands in it, its share of a page (0: not on paper).
+
+    A `moment` is told by the station's own clock on paper, else by the report's.
+    """
 
     head: str
     of: Callable[[Line], Value]
@@ -48,6 +51,7 @@ def _rests(line: Line) -> str:
 
 
 _DATE = {"kind": "date", "width": 11}
+_MOMENT = {"kind": "moment", "width": 26}
 _NUMBER = {"kind": "number", "width": 9}
 _DUE = (
     Column("Piece", _piece, 1.3),
@@ -86,8 +90,8 @@ COLUMNS: Mapping[str, tuple[Column, ...]] = {
     "sealed": (
         Column("Record", _get("number"), **_NUMBER),  # type: ignore[arg-type]
         Column("Kind", _word("kind"), 2, width=18),
-        Column("Done at", _get("performed_at"), 2, width=22),
-        Column("Sealed at", _get("sealed_at"), 2, width=26),
+        Column("Done at", _get("performed_at"), 2, **_MOMENT),  # type: ignore[arg-type]
+        Column("Sealed at", _get("sealed_at"), 2, **_MOMENT),  # type: ignore[arg-type]
         Column("Digest (SHA-256)", _get("digest"), 0, width=66),
     ),
     "intervals": (
@@ -96,7 +100,7 @@ COLUMNS: Mapping[str, tuple[Column, ...]] = {
         Column("What", _get("what"), 0.6),
         Column("Months", _get("months"), 0.7, **_NUMBER),  # type: ignore[arg-type]
         Column("By", _get("by")),
-        Column("At", _get("at"), 1.6, width=26),
+        Column("At", _get("at"), 1.6, **_MOMENT),  # type: ignore[arg-type]
         Column("Reason", _get("reason"), 3, width=80),
     ),
     "pieces": (

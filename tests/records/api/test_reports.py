@@ -2,6 +2,8 @@
 
 import io
 import json
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import openpyxl
 import pytest
@@ -126,6 +128,16 @@ def test_the_three_files_say_the_same(made, cleo, started):
     [head] = told["heads"]
     assert head["digest"] in str(started)
     assert head["digest"] in printed
+
+
+def test_times_are_printed_by_the_station_s_own_clock(made, cleo, started):
+    """As days are, so that a visit in the evening is not told of the day after."""
+    [told] = json.loads(cleo.get(f"/reports/{made}/data.json").rows())["sealed"]
+    printed = squeezed(text(cleo.get(f"/reports/{made}/document.pdf").rows()))
+    for name in ("performed_at", "sealed_at"):
+        here = datetime.fromisoformat(told[name]).astimezone(ZoneInfo(told["time_zone"]))
+        assert squeezed(f"{here:%Y-%m-%d %H:%M}") in printed
+        assert squeezed(told[name]) not in printed
 
 
 def test_the_document_keeps_to_the_standards_and_has_its_data(made, cleo):
