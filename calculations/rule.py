@@ -198,9 +198,12 @@ def entered(quantity: Quantity) -> Shown:
     return Shown(quantity.value, quantity.unit)
 
 
+_HYPHENED = {"start_up": "start-up", "re_verification": "re-verification"}
+
+
 def spaced(word: str) -> str:
-    """A word of a closed list, or the name of a field, as it is read: `air vessel`."""
-    return word.replace("_", " ")
+    """A word of a closed list, or the name of a field, as it is read: `air vessel`, `start-up`."""
+    return _HYPHENED.get(word) or word.replace("_", " ")
 
 
 def within(words: str) -> str:

@@ -32,6 +32,12 @@ def _has_last(case: Case) -> bool:
 # -- the visit among the records ------------------------------------------------------------------
 
 
+def _clock(moment: str) -> str:
+    """A time with its offset as people read it: 2026-11-17 07:40 UTC-08:00."""
+    offset = "" if moment[-1] in "Zz" else moment[-6:]
+    return f"{moment[:10]} {moment[11:16]} UTC{offset}"
+
+
 def _order(case: Case, place: str) -> Iterator[Finding]:
     begun, is_told = case.require(AT)[0], False
     for sealed in (case.beside.last, case.beside.following):
@@ -43,7 +49,7 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
             continue
         same_kind = case.find("/event/kind") == then.find("/event/kind")
         same_day = begun[:10] == other[:10]
-        compared = {"begun": Shown(begun, ""), "other": Shown(other, "")}
+        compared = {"begun": Shown(_clock(begun), ""), "other": Shown(_clock(other), "")}
         if same_kind and begun.at == other.at:
             yield ORDER.finding("twice", "review", place, compared=compared, record=record)
         elif not is_told and (found := copied.alike(case, then, case.limit(COPIED))):
@@ -89,12 +95,11 @@ ORDER = Rule(
         "the same twice. Were they read, or copied?",
         "shared": "{same} of {of} readings are {how} those of {record}, of another "
         "kind on the same day: were they read once for both?",
-        "twice": "{record} is of the same kind and began at the same time ({begun}): the same "
-        "visit was entered twice.",
-        "same_day": "{record} is of the same kind and of the same day ({other}): is it the same "
-        "visit?",
-        "before": "{record} is of a later visit ({other}), and was sealed before this one of "
-        "{begun}.",
+        "twice": "This is of the same kind as {record}, and began at the same time ({begun}): the "
+        "same visit was entered twice.",
+        "same_day": "This is of the same kind as {record}, and of the same day ({other}): is it "
+        "the same visit?",
+        "before": "A later visit, {record} ({other}), was sealed before this one of {begun}.",
     },
     remedies={
         "copied": "Enter what was read on the day. Where nothing was read, take these out and say "
@@ -137,9 +142,7 @@ def _set(case: Case) -> str:
 
 
 def _kind(case: Case) -> str:
-    kind = case.find("/event/kind")
-    hyphened = {"start_up": "start-up", "re_verification": "re-verification"}
-    return hyphened.get(kind) or spaced(str(kind))
+    return spaced(str(case.find("/event/kind")))
 
 
 CORRECTION = Rule(

@@ -48,6 +48,21 @@ def test_the_same_visit_twice():
     assert verdicts(same, "record.order") == [("review", "twice")]
 
 
+@pytest.mark.parametrize(
+    ("begun", "told"),
+    [("2026-03-14T09:30:00-05:00", "2026-03-14 09:30 UTC-05:00"),
+     ("2026-03-14T14:30:00Z", "2026-03-14 14:30 UTC")],
+)  # fmt: skip
+def test_the_same_time_is_told_as_people_read_times(begun, told):
+    same = changed(booster(), {"/event/performed_at": begun})
+    judgement = judged(same, beside=Beside(last=sealed(booster())))
+    found = next(each for each in of_rule(judgement, "record.order") if each.variant == "twice")
+    assert rule("record.order").sentence(found) == (
+        "This is of the same kind as record 3 of 2026-03-14, and began at the same time "
+        f"({told}): the same visit was entered twice."
+    )
+
+
 def test_another_of_the_kind_on_the_same_day():
     at = {"/event/performed_at": "2026-03-14T13:00:00-05:00",
           "/event/performed_until": "2026-03-14T15:10:00-05:00"}  # fmt: skip
