@@ -35,7 +35,7 @@ export const shown = (value, units = {}) => {
   if (typeof value === "boolean") return value ? "yes" : "no";
   if (typeof value !== "object") return word(value);
   const unit = units[value.unit] ?? value.unit;
-  if ("unit" in value) return unit ? `${value.value} ${unit}` : String(value.value);
+  if ("unit" in value) return unit ? `${value.value}\u00a0${unit}` : String(value.value);
   return Object.values(value).map((each) => shown(each, units)).join(", ");
 };
 

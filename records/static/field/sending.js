@@ -72,8 +72,8 @@ async function patch(sent, document) {
   } catch (error) {
     if (error.status !== 412 && error.status !== 409) throw error;
     const theirs = await withTheirs(error, document);
-    if (theirs && holds(theirs.document, document)) return theirs; // its answer was lost
-    if (error.status === 412 && theirs && untouched(theirs.document, sent.document, changes)) {
+    if (theirs && arrived(theirs.document, document, changes)) return theirs; // its answer was lost
+    if (error.status === 412 && theirs && untouched(theirs.document, sent.document, document, changes)) {
       return patched(document.id, changes, theirs.etag);
     }
     throw error;
@@ -101,9 +101,15 @@ async function withTheirs(error, document) {
 const holds = (theirs, ours) => Object.entries(ours)
   .every(([name, value]) => name === "device_time" || same(theirs[name], value));
 
-// Whether of what changes nothing was changed there meanwhile: files and answers change no entry.
-const untouched = (theirs, before, changes) => Object.keys(changes)
-  .every((name) => name === "device_time" || same(theirs[name] ?? null, before[name] ?? null));
+const alike = (one, other, name) => name === "device_time" || same(one[name] ?? null, other[name] ?? null);
+
+// Whether all that changes stands there as it stands here, beside whatever else was changed there.
+const arrived = (theirs, ours, changes) => Object.keys(changes).every((name) => alike(theirs, ours, name));
+
+// Whether of what changes nothing was changed there to something else: files and answers change no
+// entry.
+const untouched = (theirs, before, ours, changes) => Object.keys(changes)
+  .every((name) => alike(theirs, before, name) || alike(theirs, ours, name));
 
 // What a visit can hold that somebody entered. Anything else is the service's own word of it, also
 // what a service newer than this program tells: it was changed by nobody.

@@ -188,6 +188,39 @@ def test_what_two_people_entered_in_different_places_is_joined(away, cast, stati
     assert (kept["permit_reference"], kept["weather"]) == ("P 7", "sun")
 
 
+@pytest.mark.parametrize("also", [{}, {"remarks": "of the office"}], ids=["joined", "and changed"])
+def test_what_was_joined_and_got_no_answer_is_known_again(away, cast, station, also):
+    """Of two versions nothing is to be chosen: all that was changed here stands there already."""
+    [identity] = handed(away, station)
+    away.offline(False)
+    away.send()
+    office, path = Api(cast.orla), f"/events/{identity}"
+    office.patch(path, {"permit_reference": "P 7"}, office.get(path).etag)
+    patches = []
+
+    def second_answer_is_lost(route):
+        if route.request.method == "PATCH":
+            patches.append(route.request.headers["if-match"])
+            if len(patches) == 2:  # the first is of the version before
+                route.fetch()
+                if also:
+                    office.patch(path, also, office.get(path).etag)
+                return route.abort("connectionreset")
+        return route.continue_()
+
+    away.context.route(EVENTS, second_answer_is_lost)
+    away.page.evaluate(AGAIN, [identity, {"weather": "sun"}])
+    away.send()
+    away.context.unroute(EVENTS, second_answer_is_lost)
+    away.send()
+    assert len(patches) >= 2
+    assert states(away) == []
+    kept = office.get(path).json
+    assert kept["revision"] == 3 + bool(also)
+    assert (kept["permit_reference"], kept["weather"]) == ("P 7", "sun")
+    assert kept["remarks"] == also.get("remarks", kept["remarks"])
+
+
 def test_a_full_device_still_sends(away, cast, station):
     [identity] = handed(away, station)
     away.page.evaluate(FULL)
