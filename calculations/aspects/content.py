@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from calculations.aspects import loop, pumping
+from calculations.aspects import liquid, loop, pumping
 from calculations.case import Case
 from calculations.inputs.base import Needed
 from calculations.inputs.sensor import Sensor
@@ -93,6 +93,7 @@ CONDITIONS: Mapping[str, Condition] = {
     ),
     "a pipeline is recorded": lambda case, part: case.find("/site/pipeline") is not None,
     "lift station": lambda case, part: case.is_("/site/kind", "lift_station"),
+    "the liquid is not water": lambda case, part: not liquid.is_water(case),
     "not immersed in a well": lambda case, part: (
         not (_immersed(case) and case.is_("/site/suction_kind", "well"))
     ),

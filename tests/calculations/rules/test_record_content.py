@@ -189,6 +189,10 @@ def test_what_belongs_to_the_visit_is_added_there():
         ({"/site/pipeline": {"length": q("300", "ft")}, "/site/surge_protection": None},
          [("/site", "surge protection")]),
         ({f"{LEFT}/set_point_datum": None}, [(LEFT, "set point datum")]),
+        ({"/site/liquid_kind": "other"}, [("/site", "liquid density"),
+                                          ("/site", "liquid vapour pressure absolute")]),
+        ({"/site/liquid_kind": "other", "/site/liquid_density": q("1025", "kg/m3")},
+         [("/site", "liquid vapour pressure absolute")]),
     ],
 )  # fmt: skip
 def test_conditions_are_asked(changes, expected):
