@@ -53,7 +53,9 @@ def _cases(clean: stand.Entered) -> Iterator[tuple[str, str, stand.Entered]]:
     yield "clean", "", clean
     for each in mistakes.kinds():
         wrong = clean.copy()
-        if each.concerns(clean) and each.change(wrong) is not False:
+        if not each.concerns(clean) or each.change(wrong) is False:
+            continue
+        if wrong.corrected is None:  # a record that is corrected stays with the service as well
             yield each.name, each.rule, wrong
 
 
