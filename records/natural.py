@@ -52,9 +52,11 @@ class _Key(Func):
     output_field = TextField()
     arity = 1
 
-    def as_sql(self, compiler: Any, connection: Any, **extra: Any) -> tuple[str, list[Any]]:
+    def as_sql(
+        self, compiler: Any, connection: Any, *given: Any, **extra: Any
+    ) -> tuple[str, tuple[str | int, ...]]:
         column, _ = compiler.compile(self.source_expressions[0])
-        return sql(column), []
+        return sql(column), ()
 
 
 def order(column: str) -> tuple[OrderBy, OrderBy]:

@@ -45,17 +45,17 @@ def _high_limit(case: Case, place: str) -> Iterator[Finding]:
         case.require(RELIEF, "/site/discharge_pressure_limit")
     above_relief = relief is not None and above(trip, relief.at_most)
     compared: dict[str, Shown | Quantity] = {"high": case.quantity(HIGH)}
-    variant, least = "", bears
+    variant, least = "", None
     if bears is not None and above(trip, bears.at_most):
         compared["bears"] = bears
         both = above_relief and below(relief.si, bears.si)
         variant, least = ("above_both", relief) if both else ("above_part", bears)
     elif above_relief:
         variant, least = "above_relief", relief
-    if not variant:
+    if least is None:
         return
     if least is relief:
-        compared["relief"] = relief
+        compared["relief"] = least
     if height > 0:
         compared |= {
             "at_pump": show(trip, least.unit),
