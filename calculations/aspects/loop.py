@@ -364,6 +364,7 @@ def over_remote(case: Case) -> float:
     return max(liquid.pressure(case, set_point_elevation(case)), 0.0)
 
 
+@once
 def is_remote(case: Case) -> bool:
     """Whether the pressure that the loop regulates on is read away from the station."""
     measured = case.find("/regulating_sensor/quantity")

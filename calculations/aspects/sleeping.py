@@ -171,13 +171,11 @@ def flow_at_set_point(
     """
     falls = holding.is_kept_from_a_well(case)
     head = loop.required_head(case, "high" if falls else end, pressure)
-    if falls:
-        needed = FrictionCurve(head, holding.drawdown(case, 1.0), exponent=1.0)
-    else:
-        needed = FrictionCurve(head, remote_loss(case))
+    grows = holding.drawdown(case, 1.0) if falls else remote_loss(case)
+    exponent = 1.0 if falls else TURBULENT_EXPONENT
 
     def at(speed: float) -> float:
-        return _flow_at_head(case, speed, needed)
+        return _flow_at_head(case, speed, head, grows, exponent)
 
     return at(pumping.speed_where(case, frequency, at))
 
@@ -203,14 +201,17 @@ def least_flow(case: Case, frequency: float, end: End) -> float:
     return flow_at_set_point(case, at, end) if at > 0 else 0.0
 
 
-def _flow_at_head(case: Case, speed: float, needed: FrictionCurve) -> float:
-    """Flow [m3/s] at a speed [1/s] at which the pump gives the head that is needed."""
-    curve, head = pumping.curve(case), needed.static_head
-    if curve.heads.falls and head >= 0 and needed.coefficient == 0:
+def _flow_at_head(
+    case: Case, speed: float, head: float, grows: float = 0.0, exponent: float = TURBULENT_EXPONENT
+) -> float:
+    """Flow [m3/s] at a speed [1/s] and a head [m], which grows with a power of the flow."""
+    curve = pumping.curve(case)
+    if curve.heads.falls and head >= 0 and grows == 0:
         flow = curve.flow_at_head(head=head, speed=speed)
     elif head >= curve.shut_off_head(speed=speed):
         flow = 0.0
     else:
+        needed = FrictionCurve(head, grows, exponent)
         met = duty_points(curve=curve, system=needed, speed=speed, extrapolate=True).points
         flow = met[-1].pump_flow if met else None
     if flow is None:

@@ -354,13 +354,14 @@ def beyond_range(case: Case, found: Check) -> tuple[Quantity, Quantity] | None:
     A tape is as long as it is.
     """
     place = reference_place(case, found.place)
-    top = None if case.is_(f"{place}/kind", "tape") else case.find(f"{place}/range_high")
-    applied = [case.quantity(f"{point.place}/applied") for point in found.points]
-    passed = [each for each in applied if top and each.kind == top.kind]
-    highest = max(passed, key=lambda each: each.si, default=None)
-    if highest is None or not above(highest.at_least, top.at_most):
+    top = case.find(f"{place}/range_high")
+    if top is None or not found.points:
         return None
-    return highest, top
+    values = [point.applied for point in found.points]
+    highest = case.quantity(f"{found.points[values.index(max(values))].place}/applied")
+    if highest.kind != top.kind or highest.si <= top.si or case.is_(f"{place}/kind", "tape"):
+        return None
+    return (highest, top) if above(highest.at_least, top.at_most) else None
 
 
 def reference_place(case: Case, place: str) -> str:

@@ -11,7 +11,6 @@ import pytest
 
 from calculations.aspects import holding, sleeping
 from calculations.case import Missing
-from calculations.system_curves import FrictionCurve
 from tests.calculations.building import case, changed
 from tests.calculations.building_plates import q
 from tests.calculations.whole_stations import left, sleeping_booster
@@ -125,8 +124,8 @@ def flow_at(head, points, *, falls=False, **changes):
     document = changed(sleeping_booster(), {"/pump/curve_points": rows} | changes)
     given = case(document)
     grows = holding.drawdown(given, 1.0) if falls else 0.0
-    needed = FrictionCurve(head * FOOT, grows, exponent=1.0 if falls else 2.0)
-    return sleeping._flow_at_head(given, AT_1770_RPM, needed) / GPM
+    exponent = 1.0 if falls else 2.0
+    return sleeping._flow_at_head(given, AT_1770_RPM, head * FOOT, grows, exponent) / GPM
 
 
 FALLING = (("0", "260"), ("600", "225.8"), ("1200", "123.2"))  # 260 - 95 x^2, x in 1000 gpm
@@ -176,8 +175,8 @@ def test_a_head_that_the_curve_never_comes_down_to(points, head):
 
 def test_what_a_main_loses_meets_the_curve_where_both_need_the_same():
     """260 - 95 x^2 = 180 + 33 x^2 at sqrt(80 / 128) of 1000 gpm."""
-    needed = FrictionCurve(180 * FOOT, 33 * FOOT / (1000 * GPM) ** 2)
+    loss = 33 * FOOT / (1000 * GPM) ** 2
     rows = [{"flow": q(flow, "gpm"), "head": q(height, "ft")} for flow, height in FALLING]
     given = case(changed(sleeping_booster(), {"/pump/curve_points": rows}))
-    found = sleeping._flow_at_head(given, AT_1770_RPM, needed)
+    found = sleeping._flow_at_head(given, AT_1770_RPM, 180 * FOOT, loss)
     assert found / GPM == pytest.approx(790.5694, abs=1e-2)
