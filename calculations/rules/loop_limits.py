@@ -269,16 +269,32 @@ def _suction_limit(case: Case, place: str) -> Iterator[Finding]:
         )  # fmt: skip
         return
     entered = case.quantity(LOW_SUCTION)
+    behind = _reads_behind(case)
+    if behind:
+        yield SUCTION_LIMIT.finding(
+            "elsewhere", "review", case.place("/suction_sensor/location"),
+            compared={"limit": entered}, where=case.word("/suction_sensor/location"),
+            sensor=case.find("/suction_sensor/tag") or "the suction sensor",
+        )  # fmt: skip
     if entered.kind == "length":
         return
     limit = _limit(case, LOW_SUCTION)
     if _seen_under_a_level(case):
         yield from _against_level(case, place, entered, limit)
         return
+    if behind and case.find(ORDINARY_SUCTION) is None:
+        return
     ordinary = case.quantity(ORDINARY_SUCTION)
     if limit is not None and not below(limit, ordinary.si):
         compared: dict[str, Shown | Quantity] = {"limit": entered, "ordinary": ordinary}
         yield SUCTION_LIMIT.finding("above", "review", place, compared=compared)
+
+
+def _reads_behind(case: Case) -> bool:
+    """Whether low suction acts, by a suction sensor that is said to stand behind the pump."""
+    by_sensor = case.is_(f"{LOW_SUCTION}_measured_by", "suction_sensor")
+    acts = case.find(f"{LOW_SUCTION}_response") not in (None, "none")
+    return by_sensor and acts and case.is_("/suction_sensor/location", "discharge", "header")
 
 
 def _seen_under_a_level(case: Case) -> bool:
@@ -331,7 +347,7 @@ SUCTION_LIMIT = Rule(
     condition="The low-suction limit is below the lowest ordinary suction pressure, or below what "
     "the suction sensor shows under the lowest ordinary level of a tank, and is not read from the "
     "sensor of the discharge (stop; review where a passed test of low suction says that it is read "
-    "elsewhere).",
+    "elsewhere). The suction sensor that it is read from does not stand behind the pump.",
     source="logic",
     subject=LOW_SUCTION,
     waits_for=SCALED,
@@ -343,6 +359,7 @@ SUCTION_LIMIT = Rule(
             case.find(ORDINARY_SUCTION) is not None
             or _seen_under_a_level(case)
             or _reads_discharge(case)
+            or _reads_behind(case)
         )
     ),
     check=_suction_limit,
@@ -351,6 +368,8 @@ SUCTION_LIMIT = Rule(
         "the pump keeps its pressure: it never sees the suction fail.",
         "seen": "The low-suction limit {limit} is said to be read from the sensor of the "
         "discharge, which never sees the suction fail; yet low suction was tested and acted.",
+        "elsewhere": "The low-suction limit {limit} is read from {sensor}, which is said to stand "
+        "at another place, {where}: from behind the pump nobody sees the suction fail.",
         "above": "The low-suction limit {limit} is not below the lowest ordinary suction "
         "pressure {ordinary}: the pump stops in ordinary service.",
         "above_level": "The low-suction limit {limit} is more than the {ordinary} that the suction "
@@ -358,6 +377,8 @@ SUCTION_LIMIT = Rule(
         "service.",
     },
     remedies={
+        "elsewhere": "Look where it is tapped; correct its place, or read the limit from a sensor "
+        "or switch at the suction.",
         "above_level": "Set the low-suction limit below {ordinary}, or check the level, the "
         "sensor's height and the unit of the limit.",
         "above": "Set the low-suction limit below {ordinary}.",

@@ -89,10 +89,14 @@ def _better(case: Case) -> dict[str, str]:
     sensible = str(about(frequency, "Hz"))
     if fits:
         return {"sensible": sensible, "better": f"Set the sleep frequency to about {sensible}."}
-    better = (
-        "Let flow or power put the pump to sleep: a frequency cannot. The lowest that makes "
-        f"sense, {sensible}, is the maximum or more, or the pump would still deliver too much."
+    highest = case.find(MAXIMUM)
+    beyond = highest is not None and not below(frequency, highest.si)
+    why = (
+        f"The lowest that makes sense, {sensible}, is not below the maximum frequency."
+        if beyond
+        else f"At the lowest that makes sense, {sensible}, the pump would still deliver too much."
     )
+    better = f"Let flow or power put the pump to sleep: a frequency cannot. {why}"
     return {"sensible": sensible, "better": better}
 
 

@@ -143,6 +143,26 @@ def test_low_suction(limit, expected):
 
 
 @pytest.mark.parametrize(
+    ("place", "changes", "expected"),
+    [
+        ("suction", {}, []),
+        ("unknown", {}, []),
+        ("discharge", {}, [("review", "elsewhere")]),
+        ("header", {}, [("review", "elsewhere")]),
+        ("discharge", {"low_suction_limit_response": "none"}, []),
+        ("discharge", {"low_suction_limit_measured_by": "pressure_switch"}, []),
+    ],
+)
+def test_a_suction_sensor_stands_at_the_suction(place, changes, expected):
+    """From behind the pump nobody sees the suction fail: logic."""
+    document = changed(booster(), {"/sensors/1/location": place} | left(**changes))
+    assert verdicts(document, SUCTION) == expected
+    bare = without(document, "/site/suction_pressure_low")
+    assert verdicts(bare, SUCTION) == expected
+    assert lacking(judged(bare), SUCTION) == []
+
+
+@pytest.mark.parametrize(
     ("limit", "level", "expected"),
     [
         # Worked by hand: a tapping 1.5 ft over the datum under 8.0 ft of water at 60 degF

@@ -345,7 +345,11 @@ def test_a_minimum_far_above_zero_flow_is_not_said_to_be_just_above_it():
     document = asleep_at("51", minimum_frequency=q("50", "Hz"))
     (finding,) = of_rule(judged(document), WINDOW)
     remedy = SLEEP_WINDOW.remedy(finding)
-    assert "The lowest that makes sense, 50 Hz, is the maximum or more, or the pump" in remedy
+    assert "At the lowest that makes sense, 50 Hz, the pump would still deliver too" in remedy
+    capped = changed(document, left(maximum_frequency=q("42", "Hz"), minimum_frequency=None,
+                                    sleep_frequency=q("40", "Hz")))  # fmt: skip
+    (finding,) = of_rule(judged(changed(capped, left(minimum_frequency=q("36", "Hz")))), ORDER)
+    assert "makes sense, 42.1 Hz, is not below the maximum frequency" in SLEEP_ORDER.remedy(finding)
 
 
 @pytest.mark.parametrize(
