@@ -7,6 +7,7 @@ from calculations.aspects.in_order import odd_ones
 from calculations.case import Case, Missing, Waits
 from calculations.findings import Finding
 from calculations.rule import Limit, Rule, about, entered, roughly, show, spaced
+from calculations.rules import mix_ups
 from calculations.rules.closeness import above, below
 from calculations.units import Quantity
 
@@ -48,10 +49,13 @@ def _order(case: Case, place: str) -> Iterator[Finding]:
             compared={"start": together},
         )  # fmt: skip
         return
+    entered_ = {name: case.quantity(f"/settings/{name}") for name in known}
+    other = mix_ups.odd_unit(entered_)
+    wrong = [other[0]] if other else [known[index] for index in odd]
     yield ORDER.finding(
-        "emptying" if empties else "filling", "stop", case.place(f"/settings/{known[odd[-1]]}"),
-        compared={name: case.quantity(f"/settings/{name}") for name in known},
-        odd=" or ".join(levels.WORDS[known[index]] for index in odd),
+        "emptying" if empties else "filling", "stop", case.place(f"/settings/{wrong[-1]}"),
+        compared=entered_, odd=" or ".join(levels.WORDS[name] for name in wrong),
+        probably=f"Probably {entered(other[1])}, as the others are written. " if other else "",
         row=", ".join(f"{levels.WORDS[name]} {_text(case, name)}" for name in known),
         right=" < ".join(levels.WORDS[name] for name in known),
     )  # fmt: skip
@@ -100,7 +104,8 @@ ORDER = Rule(
         "and none is left to help the other.",
         **dict.fromkeys(
             ("emptying", "filling"),
-            "The levels are not in order, {odd} does not fit: {row}. They have to rise: {right}.",
+            "{probably}The levels are not in order, {odd} does not fit: {row}. They have to rise: "
+            "{right}.",
         ),
     },
     remedies={

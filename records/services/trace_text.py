@@ -37,7 +37,9 @@ KINDS_OF: Mapping[str, tuple[str, ...]] = {
     "running_pumps": (),
 }
 REQUIRED = ("time", "feedback")
-_HEADING = re.compile(r"\s*([a-z_]+)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
+DIVIDERS = (";", "\t")
+"""What may divide columns in place of commas."""
+_HEADING = re.compile(r"\s*([A-Za-z][A-Za-z_ -]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
 _PLAIN = re.compile(r"[0-9.eE+-]*")
 _EMPTY = frozenset(("", "nan", "NaN", "NAN", "null", "-"))
 
@@ -65,18 +67,18 @@ class Written:
 def write_csv(given: Iterable[str], kept: IO[bytes], zone: tzinfo | None = None) -> Written:
     """Read lines of CSV and write them in the form that is kept.
 
-    Columns are divided by commas, or by semicolons, where decimal commas are read too. Times are
-    numbers, or instants (RFC 3339) that become seconds from the first one on. Instants without an
-    offset are the time of `zone`, the station's; in an hour in which clocks are changed, or
-    without a zone, they are refused.
+    Columns are divided by commas, or by semicolons or tabs, where decimal commas are read too.
+    Times are numbers, or instants (RFC 3339) that become seconds from the first one on.
+    Instants without an offset are the time of `zone`, the station's; in an hour in which clocks
+    are changed, or without a zone, they are refused.
     """
     lines = iter(given)
     first = next(lines, "")
-    divider = ";" if ";" in first else ","
+    divider = next((each for each in DIVIDERS if each in first), ",")
     rows = csv.reader(chain([first], lines), delimiter=divider, strict=True)
     try:
         headings = _headings(next(rows, []))
-        return _Writer(headings, kept, zone, decimal_comma=divider == ";").write(rows)
+        return _Writer(headings, kept, zone, decimal_comma=divider != ",").write(rows)
     except csv.Error as error:
         raise Invalid(problems=[Problem("", "csv", f"expected CSV: {error}")]) from None
 
@@ -116,9 +118,15 @@ def _headings(cells: Sequence[str]) -> tuple[Heading, ...]:
     found = []
     for index, cell in enumerate(cells):
         match = _HEADING.fullmatch(cell.removeprefix("\ufeff"))
-        name, unit = (match[1], match[2] or "") if match else (cell.strip()[:40], "")
+        name, unit = (_known_as(match[1]), match[2] or "") if match else (cell.strip()[:40], "")
         found.append((pointer("columns", index), name, unit))
     return _checked(found)
+
+
+def _known_as(written: str) -> str:
+    """The name of a column as it is kept: `Output frequency` is `output_frequency`."""
+    name = re.sub(r"[ -]+", "_", written.lower())
+    return name if name in KINDS_OF else written
 
 
 def _checked(named: Sequence[tuple[str, str, str]]) -> tuple[Heading, ...]:

@@ -25,10 +25,10 @@ ABOUT = """Keep the rows of a trace, and judge the event again.
 
 As `text/csv`, the first row naming the columns with their units (`time [s],feedback [psi],
 output_frequency [Hz]`), or as JSON. `time` and `feedback` are needed; `set_point`,
-`output_frequency`, `flow` and `running_pumps` may stand beside them. Semicolons with decimal
-commas are read too. Without a unit, times are instants (RFC 3339); those without an offset are the
-station's own time, and refused in an hour in which clocks are changed there. An empty cell or NaN
-is a sample without a value. A step test names the trace by its id.
+`output_frequency`, `flow` and `running_pumps` may stand beside them. Semicolons or tabs with
+decimal commas are read too. Without a unit, times are instants (RFC 3339); those without an
+offset are the station's own time, and refused in an hour in which clocks are changed there. An
+empty cell or NaN is a sample without a value. A step test names the trace by its id.
 """
 
 

@@ -58,6 +58,22 @@ def test_two_levels_have_an_order(stop, expected):
     assert verdicts(document, ORDER) == expected
 
 
+@pytest.mark.parametrize(
+    ("start", "probably"),
+    [
+        # 1.2 ft are 0.37 m, below the stop at 0.6 m; 4.0 m are above the alarm.
+        (q("1.2", "ft"), "Probably 1.2 m, as the others are written. "),
+        (q("4.0", "m"), ""),
+    ],
+)
+def test_one_level_in_another_unit_is_named(start, probably):
+    others = dict.fromkeys(("lag_start_level", "low_level_cutoff"))
+    document = changed(lift_station(), left(**others, start_level=start)
+                       | levels(stop_level="0.6", high_level_alarm="2.4"))  # fmt: skip
+    (found,) = of_rule(judged(document), ORDER)
+    assert found.parameters["probably"] == probably
+
+
 def filling(**values: str):
     """A tank that is filled: start below stop."""
     order = {"low_level_cutoff": "0.5", "lag_start_level": "1.5", "start_level": "2.0",

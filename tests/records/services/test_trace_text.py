@@ -50,6 +50,17 @@ def test_semicolons_come_with_decimal_commas():
     assert text == "time [s],feedback [bar]\n0.5,4.13\n"
 
 
+@pytest.mark.parametrize("number", ["0.5", "0,5"])
+def test_tabs_divide_as_well_with_either_decimal_sign(number):
+    text = kept("time [s]\tfeedback [bar]\r\n", f"{number}\t4.13\r\n")
+    assert text == "time [s],feedback [bar]\n0.5,4.13\n"
+
+
+def test_names_are_known_whatever_their_letters_and_what_joins_their_words():
+    text = kept("Time (s),Set point [bar],FEEDBACK [bar],Output-Frequency [Hz]\n", "0,4,4.1,50\n")
+    assert text.startswith("time [s],set_point [bar],feedback [bar],output_frequency [Hz]\n")
+
+
 @pytest.mark.parametrize("blank", ["\n", "\t", "\r", "\x0b", "\x1f", " "])
 def test_what_stands_around_a_number_in_its_cell_is_not_kept(blank):
     """A line's end within quotes would else be one in the middle of the row that is kept."""
