@@ -1,6 +1,6 @@
 """The sleep frequency that makes sense: within reach, and where little is still delivered."""
 
-from math import ceil, sqrt
+from math import ceil, pow, sqrt
 from typing import NamedTuple
 
 from calculations import operating_region
@@ -190,8 +190,8 @@ def remote_loss(case: Case) -> float:
     if not loop.is_remote(case) or None in design:
         return 0.0
     flow, head = design
-    lost = head.si - loop.required_head(case, "low")
-    return max(float(lost), 0.0) / float(flow.si) ** TURBULENT_EXPONENT
+    lost: float = head.si - loop.required_head(case, "low")
+    return max(lost, 0.0) / pow(flow.si, TURBULENT_EXPONENT)
 
 
 def least_flow(case: Case, frequency: float, end: End) -> float:
