@@ -1,6 +1,6 @@
 """The sleep frequency that makes sense: within reach, and where little is still delivered."""
 
-from math import ceil, pow, sqrt
+from math import ceil, sqrt
 from typing import NamedTuple
 
 from calculations import operating_region
@@ -191,7 +191,8 @@ def remote_loss(case: Case) -> float:
         return 0.0
     flow, head = design
     lost: float = head.si - loop.required_head(case, "low")
-    return max(lost, 0.0) / pow(flow.si, TURBULENT_EXPONENT)
+    each: float = max(lost, 0.0) / flow.si**TURBULENT_EXPONENT
+    return each
 
 
 def least_flow(case: Case, frequency: float, end: End) -> float:
