@@ -14,16 +14,19 @@ _LONGEST = 20
 _DIGITS = re.compile("[0-9]+")
 _ZEROS = "0" * _LONGEST
 
-# A text of letters with one number behind needs no regular expression, which takes ten times as
-# long: those are nearly all of them.
+# Nearly all texts are letters with one number behind, or have none: to take one apart takes three
+# times as long, and counting to twenty by a regular expression thirty times.
 _PLAIN = "rtrim({text}, '0123456789')"
 _SQL = f"""(CASE
- WHEN translate({{text}}, '0123456789', '') = {{text}} THEN {{text}}
- WHEN translate({_PLAIN}, '0123456789', '') = {_PLAIN}
+ WHEN {{text}} ~ '^[^0-9]*[0-9]+$'
  THEN {_PLAIN} || right('{_ZEROS}' || substr({{text}}, length({_PLAIN}) + 1), {_LONGEST})
- ELSE regexp_replace(regexp_replace({{text}}, '([0-9]+)', '{_ZEROS}\\1', 'g'),
-                     '[0-9]*({"[0-9]" * _LONGEST})', '\\1', 'g') END) COLLATE "C"
-"""
+ WHEN {{text}} !~ '[0-9]' THEN {{text}}
+ ELSE (SELECT string_agg(CASE WHEN ascii(part[1]) BETWEEN ascii('0') AND ascii('9')
+                              THEN right('{_ZEROS}' || part[1], {_LONGEST}) ELSE part[1] END,
+                         '' ORDER BY number)
+         FROM regexp_matches({{text}}, '[0-9]+|[^0-9]+', 'g') WITH ORDINALITY
+           AS parts (part, number)) END) COLLATE "C"
+"""  # noqa: S608
 
 
 def key(text: str) -> str:

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 
+from records import natural
 from records.pages import asked as asking
 from records.pages import mapping
 from records.pages.base import inside, show
@@ -28,7 +29,7 @@ def stations(request: HttpRequest, actor: Actor) -> HttpResponse:
         "plan": plan,
         # The gravest is drawn last, above what is near it, and listed first.
         "drawn": sorted(points, key=lambda each: -STATES.index(each["state"])),
-        "listed": sorted(points, key=lambda each: (STATES.index(each["state"]), each["name"])),
+        "listed": sorted(points, key=_in_order),
         "missing": [line(row, actor) for row in plan.missing],
         "placed": sum(len(point.rows) for point in plan.points),
         "named": len(points) <= NAMED,
@@ -60,7 +61,7 @@ def _told(wish: asking.Asked, point: mapping.Point, actor: Actor) -> dict[str, A
     if len(point.rows) == 1:
         [row] = point.rows
         return told | {"name": row["code"], "more": row["name"], "row": row}
-    first = min(row["code"] for row in point.rows)
+    first = min((row["code"] for row in point.rows), key=natural.place)
     states = [row["state"] for row in point.rows]
     counts = [
         (states.count(state), words_of(state, actor).lower()) for state in STATES if state in states
@@ -71,6 +72,10 @@ def _told(wish: asking.Asked, point: mapping.Point, actor: Actor) -> dict[str, A
         "counts": ", ".join(f"{count} {words}" for count, words in counts),
         "query": wish.query(area=asking.written(_widened(point.area))),
     }
+
+
+def _in_order(point: dict[str, Any]) -> tuple[int, tuple[str, str]]:
+    return STATES.index(point["state"]), natural.place(point["name"])
 
 
 def _widened(area: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
