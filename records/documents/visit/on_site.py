@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from typing import get_args
 
 from calculations.aspects.check_points import CheckPoint, signal_unit
+from calculations.aspects.suction import IN_THE_LIQUID
 from calculations.inputs.readings import CheckItem
 from calculations.rules.protections import SET_BY
 from calculations.units import Quantity
@@ -25,12 +26,11 @@ READINGS = (
     ("Vibration, highest r.m.s.", "velocity"), ("Other pumps running", ""),
     ("Steady for", "s"), ("Instruments", ""),
 )  # fmt: skip
-_SUCTION = (3, 4)  # rows of the suction's gauge: a pump that stands in its liquid has none
+_SUCTION = (3, 4)  # rows of the suction's gauge
 _LEVEL_READ = {
     **dict.fromkeys(("wet_well", "flooded_tank", "suction_lift"), "Level of the liquid over datum"),
     "well": "Depth of the water below the head",
 }
-_STANDS_DRY = ("flooded_tank", "suction_lift")
 # Without a drive the same current flows all along the line; nothing has a display.
 _ALONG_THE_LINE = {
     "Output currents U / V / W": "Motor currents U / V / W", "Output voltage": "Motor voltage",
@@ -160,13 +160,23 @@ def duty_points(visit: Visit) -> list[Block]:
     return [heading("Duty points"), *told, form(columns, rows)]
 
 
+def _suction(visit: Visit) -> str:
+    return str(visit.plate("site").get("suction_kind"))
+
+
+def _stands_in_its_liquid(visit: Visit) -> bool:
+    """Whether there is no suction pipe that a gauge could sit on: beside a wet well there is."""
+    if _suction(visit) == "well":
+        return True
+    return _suction(visit) == "wet_well" and visit.plate("pump").get("type") in IN_THE_LIQUID
+
+
 def _readings(visit: Visit) -> Iterator[tuple[str, str]]:
-    kind_of_suction = visit.plate("site").get("suction_kind")
-    drowned = kind_of_suction in _LEVEL_READ and kind_of_suction not in _STANDS_DRY
+    level, in_the_liquid = _LEVEL_READ.get(_suction(visit)), _stands_in_its_liquid(visit)
     for index, (label, kind) in enumerate(READINGS):
-        if index == _SUCTION[0] and kind_of_suction in _LEVEL_READ:
-            yield _LEVEL_READ[kind_of_suction], "length"
-        if drowned and index in _SUCTION:
+        if index == _SUCTION[0] and level:
+            yield level, "length"
+        if index in _SUCTION and in_the_liquid:
             continue
         name = label if visit.has_drive else _ALONG_THE_LINE.get(label, label)
         if name:

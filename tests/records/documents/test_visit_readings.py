@@ -6,24 +6,28 @@ from tests.calculations.building import booster, changed, derived, judged
 from tests.calculations.building_plates import q
 from tests.records.documents.test_visit_sheet import blocks, rows, under
 
+LEVEL, DEPTH = "Level of the liquid over datum", "Depth of the water below the head"
+
 
 @pytest.mark.parametrize(
-    ("kind", "level", "gauge"),
+    ("kind", "pump", "level", "gauge"),
     [
-        ("pressurised_main", None, True),
-        ("flooded_tank", "Level of the liquid over datum", True),
-        ("suction_lift", "Level of the liquid over datum", True),
-        ("wet_well", "Level of the liquid over datum", False),
-        ("well", "Depth of the water below the head", False),
+        ("pressurised_main", "end_suction", None, True),
+        ("pressurised_main", "vertical_turbine", None, True),  # in a can, which a main feeds
+        ("flooded_tank", "end_suction", LEVEL, True),
+        ("suction_lift", "self_priming", LEVEL, True),
+        ("wet_well", "end_suction", LEVEL, True),  # in a dry pit beside it
+        ("wet_well", "self_priming", LEVEL, True),
+        ("wet_well", "submersible_sewage", LEVEL, False),
+        ("wet_well", "vertical_turbine", LEVEL, False),
+        ("well", "submersible_well", DEPTH, False),
     ],
 )
-def test_what_stands_before_the_pump_is_asked_for_where_it_can_be_read(kind, level, gauge):
+def test_what_stands_before_the_pump_is_asked_for_where_it_can_be_read(kind, pump, level, gauge):
     """A pump in its liquid has no gauge at its suction, and its head is told by the level."""
-    asked = list(
-        rows(under(blocks(changed(booster(), {"/site/suction_kind": kind})), "Duty points"))
-    )
-    levels = {"Level of the liquid over datum", "Depth of the water below the head"}
-    assert levels & set(asked) == ({level} if level else set())
+    station = changed(booster(), {"/site/suction_kind": kind, "/pump/type": pump})
+    asked = list(rows(under(blocks(station), "Duty points")))
+    assert {LEVEL, DEPTH} & set(asked) == ({level} if level else set())
     assert ("Suction pressure" in asked) is gauge
     assert "Discharge pressure" in asked
 
