@@ -88,7 +88,7 @@ class Shown:
     def compared(self, values: Sequence[Mapping[str, Any]]) -> list[Cell]:
         """Cells of quantities that are compared: all of a kind in the system of the first."""
         return [
-            self.beside("", value, _first_of_other_system(value, values[:at]) or value)
+            self.beside("", value, _first_of_other_system(value, values[:at]))
             for at, value in enumerate(values)
         ]
 

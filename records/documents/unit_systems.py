@@ -19,7 +19,7 @@ _INSTEAD: Mapping[Units, Mapping[str, str]] = {
         "ft": "m", "in": "mm", "ft2": "m2",
         "gpm": "m3/h", "MGD": "m3/h", "ft3/s": "m3/h", "gal": "L", "ft3": "m3",
         "ft/s": "m/s", "in/s": "mm/s",
-        "hp": "kW", "lbf.ft": "N.m", "lb.ft2": "kg.m2",
+        "hp": "kW", "lbf.ft": "N.m", "lb.ft2": "kg.m2", "lb/ft3": "kg/m3",
         "degF": "degC", "delta_degF": "K",
     },
     "us": {
@@ -30,6 +30,7 @@ _INSTEAD: Mapping[Units, Mapping[str, str]] = {
         "L": "gal", "m3": "gal",
         "m/s": "ft/s", "mm/s": "in/s",
         "hp_metric": "hp", "N.m": "lbf.ft", "kg.m2": "lb.ft2",
+        "kg/m3": "lb/ft3", "kg/L": "lb/ft3",
         "degC": "degF", "K": "delta_degF",
     },
 }  # fmt: skip

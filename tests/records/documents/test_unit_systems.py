@@ -73,6 +73,9 @@ def test_limits_that_applied_are_told_in_the_stations_units(unit, units, told):
         (("100", "lbf.ft"), "si", ("136", "N.m")),  # 1.355818 N.m
         (("2.8", "mm/s"), "us", ("0.110", "in/s")),
         (("0", "m"), "us", ("0", "ft")),
+        (("998.2", "kg/m3"), "us", ("62.32", "lb/ft3")),  # 16.01846 kg/m3
+        (("1.05", "kg/L"), "us", ("65.5", "lb/ft3")),
+        (("62.4", "lb/ft3"), "si", ("1000", "kg/m3")),
     ],
 )
 def test_it_is_converted_with_the_digits_entered_three_at_least(entered, system, shown):
@@ -183,6 +186,8 @@ def test_a_plate_is_told_in_the_unit_of_the_setting_that_stands_beside_it():
         ([("10", "bar"), ("48", "Hz")], "entered", ["10 bar", "48 Hz"]),
         ([("145.04", "psi"), ("10", "bar")], "entered", ["145.04 psi", "145 psi"]),
         ([("10", "bar"), ("145.04", "psi")], "us", ["145 psi", "145.04 psi"]),
+        # In a client's own units nothing is lost of what tells two heights over the sea apart.
+        ([("1234.56", "ft"), ("1234.76", "ft")], "si", ["376.294 m", "376.355 m"]),
         # Units of one system stay apart: a wall of mm beside a depth of m.
         ([("12", "mm"), ("3.5", "m")], "entered", ["12 mm", "3.5 m"]),
         ([("3.5", "m"), ("10", "ft")], "entered", ["3.5 m", "3.05 m"]),
