@@ -187,7 +187,7 @@ def drive_overload(
     review_share, stop_share_elsewhere: limits over the setting [1], at least 1.
     Returns setting and limits. The setting is the plate's current itself (the service-factor
     current of an immersed motor): the margin is in the drive's curve. The limit of the codes of
-    the United States and Canada, the same shares, goes by the plate's full-load current whatever
+    the United States and Canada (the same shares; there a marked rise counts for nothing) goes by the plate's full-load current whatever
     the setting, but never refuses the setting itself. Check the
     unit the drive asks for, ampere or percent of motor current.
     Raises InvalidInput outside these ranges.
@@ -198,7 +198,7 @@ def drive_overload(
     limit = separate_device_limit(
         nameplate_current=nameplate_current,
         service_factor=service_factor,
-        temperature_rise=temperature_rise,
+        temperature_rise=None if practice is ElectricalPractice.CANADIAN else temperature_rise,
     )
     by_code = practice in (ElectricalPractice.US_NEC, ElectricalPractice.CANADIAN)
     stop = max(limit.maximum, reference) if by_code else reference * stop_share_elsewhere

@@ -22,13 +22,22 @@ def wake_value(case: Case) -> float:
     return loop.set_point(case) - sign * away
 
 
+def over_sensor(case: Case, place: str) -> float:
+    """What the pressure at a vessel is above that where the loop reads it, at no flow [Pa].
+
+    A vessel that stands away from the station is taken to stand at a sensor that does.
+    """
+    return 0.0 if case.is_(f"{place}/location", "remote") else loop.over_remote(case)
+
+
 def usable_volume(case: Case, place: str) -> float:
     """Water that the vessel gives between the stop and the wake pressure [m3].
 
     V p_0 (1 / p_wake - 1 / p_stop), absolute pressures at the site; Boyle's law.
     """
     volume, charge = case.require(f"{place}/volume", f"{place}/pre_charge_pressure_design")
-    wake, stop = wake_value(case), loop.set_point(case) + loop.boost(case)
+    over = over_sensor(case, place)
+    wake, stop = wake_value(case) + over, loop.set_point(case) + loop.boost(case) + over
     if not charge.si <= wake < stop:
         raise Missing(place, because="pre-charge, wake and stop pressure are not in order")
     air = liquid.atmosphere(case)

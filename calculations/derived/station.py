@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from calculations.aspects import holding, levels, liquid, lowest_suction, pumping, surging, system
-from calculations.aspects.storage import usable_volume, wake_value
+from calculations.aspects.storage import over_sensor, usable_volume, wake_value
 from calculations.aspects.suction import End
 from calculations.case import Case
 from calculations.rule import Value, fixed, like
@@ -113,7 +113,7 @@ def _wake_interval(case: Case, place: str) -> float:
 def _target(case: Case, place: str) -> float:
     case.require(place)
     low, high = map(case.limit, ("vessel.precharge.low", "vessel.precharge.high"))
-    return wake_value(case) * (low + high) / 2
+    return (wake_value(case) + over_sensor(case, place)) * (low + high) / 2
 
 
 def _of_vessel(

@@ -57,16 +57,19 @@ def _high_limit(case: Case, place: str) -> Iterator[Finding]:
     if least is relief:
         compared["relief"] = least
     if height > 0:
-        compared |= {
-            "at_pump": show(trip, least.unit),
-            "least": show(least.si - height, least.unit),
-        }
+        compared["at_pump"] = show(trip, least.unit)
         variant += "_remote"
     told = variant.startswith("above_relief")
     yield HIGH_LIMIT.finding(
         variant, "note" if told else "review", place, compared=compared, whose=whose,
-        limit="" if told else f"at most {entered(least)}",
+        limit="" if told else f"at most {entered(least)}", lower=_lower(least, height),
     )  # fmt: skip
+
+
+def _lower(least: Quantity, height: float) -> str:
+    """To what the limit of a far sensor could be lowered, in words; none if to nothing."""
+    there = least.si - height
+    return f"set the high limit below {show(there, least.unit)} at it, or " if there > 0 else ""
 
 
 _REMOTE = (
@@ -107,8 +110,8 @@ HIGH_LIMIT = Rule(
         "valve opens.",
         **dict.fromkeys(
             ("above_part_remote", "above_both_remote", "above_relief_remote"),
-            "Set the high limit below {least} at that sensor, or have high pressure stop the pump "
-            "by a sensor or a switch beside it.",
+            "Check the height of that sensor over the pump; if it is right, {lower}have high pressure "
+            "stop the pump by a sensor or a switch beside it.",
         ),
     },
 )

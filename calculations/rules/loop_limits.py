@@ -77,11 +77,15 @@ def _above(case: Case) -> Iterator[Broken]:
     which = loop.which(case, at)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
     stands_over = relief is not None or pipework is not None
-    at_pump = top + (loop.over_remote(case) if stands_over else 0.0)
     aims: dict[str, Shown | Quantity] = {
         "set_point": case.quantity(at),
         "highest_aim": shown(case, top),
     }
+    try:
+        at_pump = top + (loop.over_remote(case) if stands_over else 0.0)
+    except Missing:
+        yield from _against_trip(case, top, aims, which)
+        raise
     for variant, name, bears in (
         ("top_relief", "relief_valve", relief),
         ("top_pipework", "pipework", pipework),
@@ -91,7 +95,16 @@ def _above(case: Case) -> Iterator[Broken]:
         told = aims | {name: bears}
         if at_pump > top:
             told, variant = told | {"at_pump": show(at_pump, bears.unit)}, f"{variant}_remote"
-        yield Broken(variant, "stop", at, told, which)
+        # The height of a far sensor is nothing that anybody reads on site.
+        severity: Severity = "stop" if above(top, bears.at_most) else "review"
+        yield Broken(variant, severity, at, told, which)
+    yield from _against_trip(case, top, aims, which)
+
+
+def _against_trip(
+    case: Case, top: float, aims: dict[str, Shown | Quantity], which: str
+) -> Iterator[Broken]:
+    """The highest aim against the high limit."""
     high = _limit(case, HIGH)
     if high is None:
         return
@@ -190,7 +203,7 @@ LIMITS_ORDER = Rule(
     "alternative likewise, and the set point raised with the flow. Where the drive does not sleep, "
     "the highest suction alone holds less than set point and high limit. Set point with boost "
     "above relief valve or pipework: stop; at a remote sensor it counts with the height over the "
-    "pump.",
+    "pump (review where that alone makes it too much).",
     source="logic; room below the high limit: common practice, no source",
     subject=SET_POINT,
     needs=(SET_POINT, "/settings/regulated_quantity"),

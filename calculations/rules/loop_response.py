@@ -36,6 +36,10 @@ OTHER_WAY = {
 }
 
 
+SITES = {"level_filling": "lift_station", "level_emptying": "reservoir_fill"}
+"""Kinds of site at which a level is mostly regulated the other way."""
+
+
 def _action(case: Case, place: str) -> Iterator[Finding]:
     action, regulated = case.word("/settings/action"), case.word("/settings/regulated_quantity")
     right = RIGHT_ACTION.get(regulated)
@@ -45,7 +49,8 @@ def _action(case: Case, place: str) -> Iterator[Finding]:
     if regulated in OTHER_WAY and levels.start_and_stop_turned(case):
         names = ("start_level", "stop_level")
         yield ACTION.finding(
-            "other_way", "stop", case.place("/settings/regulated_quantity"),
+            "other_way", "review" if case.is_("/site/kind", SITES[regulated]) else "stop",
+            case.place("/settings/regulated_quantity"),
             compared={"action": Shown(spaced(action), "")}
             | {name: case.quantity(f"/settings/{name}") for name in names},
             regulated=REGULATED[regulated], other=OTHER_WAY[regulated],
@@ -61,11 +66,11 @@ def _action(case: Case, place: str) -> Iterator[Finding]:
 ACTION = Rule(
     id="loop.action",
     title="Direction of the loop against what is regulated",
-    severities=("stop",),
+    severities=("stop", "review"),
     condition="A rising feedback slows the pump where a discharge pressure, a flow or the level of "
     "a tank being filled is kept; it speeds the pump up where a well is pumped down or a suction "
     "pressure is held up. Where start and stop level go with the direction, and what is regulated "
-    "with neither, that is named.",
+    "with neither, that is named (review where the site is of the other kind as well).",
     source="derived: sign of the process; judged by what a rising feedback does, since the words "
     "direct and reverse are used both ways",
     subject="/settings/action",

@@ -1,6 +1,7 @@
 """Rules of sleep."""
 
 from collections.abc import Iterator
+from math import sqrt
 
 from calculations.aspects import loop, pumping, sleeping, storage, suction
 from calculations.aspects.pump_torque import FROM_MEMORY
@@ -109,6 +110,13 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         "zero_flow": show(zero_flow, "Hz"),
     }
     certain = zero_flow - off.less
+    slowest = _slowest(case, zero_flow) if below(sleep.si, certain) else None
+    if slowest is not None and not below(sleep.si, slowest):
+        yield SLEEP_ORDER.finding(
+            "droops", "review", place, compared=compared | {"slowest": show(slowest, "Hz", 3)},
+            seen=_as_seen(seen), off=less_or_more(off, zero_flow, "Hz"),
+        )  # fmt: skip
+        return
     if below(sleep.si, certain):
         yield SLEEP_ORDER.finding(
             "unreachable", "review", place,
@@ -126,6 +134,15 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
         yield SLEEP_ORDER.finding("immediate", "review", place, compared=compared, **_better(case))
         return
     yield from _boost_reachable(case)
+
+
+def _slowest(case: Case, zero_flow: float) -> float | None:
+    """Frequency [Hz] to which a pump whose curve droops slows, at its highest head; else None.
+
+    The set point is held there with flow, at no flow it takes more: sqrt(H_0 / H_highest) of it.
+    """
+    heads = [point.head for point in pumping.rows(case)]
+    return zero_flow * sqrt(heads[0] / max(heads)) if max(heads) > heads[0] else None
 
 
 def _as_seen(seen: bool) -> str:
@@ -171,6 +188,10 @@ SLEEP_ORDER = Rule(
         "unreachable": "Sleep frequency {sleep} is below {zero_flow}{off}, where the pump holds "
         "{set_point} without any flow at the lowest suction{seen}: while the set point is held the "
         "drive never slows down to it and never sleeps.",
+        "droops": "Sleep frequency {sleep} is below {zero_flow}{off}, where the pump holds "
+        "{set_point} without any flow at the lowest suction{seen}; but the pump's curve droops, "
+        "and the drive slows down to about {slowest} while it still delivers: it falls asleep "
+        "then, and not at no flow.",
         "immediate": "At the sleep frequency {sleep} the pump still delivers {flow} at "
         "{set_point}, not less than its share of the design flow {wanted}: it falls asleep in "
         "ordinary service.",
@@ -180,6 +201,8 @@ SLEEP_ORDER = Rule(
     },
     remedies={
         "unreachable": "{better}",
+        "droops": "Let flow or power put the pump to sleep: at one frequency this pump has two "
+        "flows.",
         "immediate": "{better}",
         "boost": "Lower the boost, or limit its time.",
     },

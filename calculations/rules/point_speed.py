@@ -72,7 +72,7 @@ def _finding(
     case: Case, place: str, variant: str, found: Apart, field: float, slip: str = ""
 ) -> Finding:
     read: Quantity = case.quantity(f"{place}/speed")
-    if variant == "slips" and _is_the_pumps(case, found):
+    if variant in ("slips", "above") and _is_the_pumps(case, found):
         return MEASURED.finding(
             "of_pump", "review", f"{place}/speed",
             compared={
@@ -105,7 +105,7 @@ def _finding(
 def _is_the_pumps(case: Case, found: Apart) -> bool:
     """Whether it is the speed behind belt or gear: times their ratio it is one of the motor's."""
     ratio = case.find("/pump_set/transmission_ratio")
-    if ratio is None or ratio.si <= 1:
+    if ratio is None or ratio.si == 1:
         return False
     of_motor = (1 + found.deviation) * ratio.si
     room = case.limit("speed.measured.above")

@@ -140,7 +140,7 @@ SHAPE = Rule(
     sentences={
         "droops": "The head rises from {shut_off} at no flow to {head} at {flow} and falls from "
         "there on: at heads between these two the pump has two flows. It may swing between them, "
-        "and deliver nothing beside another pump.",
+        "and deliver nothing beside another pump. Its pressure is highest there, not at no flow.",
         "back_at_one": _BACK + " Without point {odd} it is in order there.",
         "rising_at_one": _RISING + " Without point {odd} it falls there.",
         "duplicate": "Points {before} and {number} of the curve have the same flow {flow}, with "

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import group, suction
+from calculations.aspects import group, loop, suction
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.settings import Settings
+from calculations.inputs.subject import Neighbour
 from calculations.rule import Rule, each_alone, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_set_point import SCALED
@@ -49,14 +50,29 @@ def _kept(settings: Settings | None) -> list[Quantity]:
     return [each for each in found if each.kind == "pressure"] if pressures else []
 
 
+def _keeps_more(lead: Neighbour, starts: Quantity) -> bool:
+    """Whether gauges showed a lead to keep more at the pump than what starts another set.
+
+    Its sensor may stand far away, and higher: of another set's sensors nothing is known here.
+    """
+    read = [
+        point.discharge_pressure
+        for point in lead.duty_points or ()
+        if point.purpose in ("normal", "design") and point.discharge_pressure is not None
+    ]
+    return bool(read) and all(above(each.at_least, starts.at_most) for each in read)
+
+
 def _stand_by(case: Case, place: str) -> Iterator[Finding]:
     if case.fixed_speed:
+        starts = case.quantity(WAKE)
         leads = [
             (group.name(case, at), kept)
             for at, settings in group.on_header(case)
-            if (kept := _kept(settings)) and not group.has_no_drive(case.find(at))
+            if (kept := _kept(settings))
+            and not group.has_no_drive(case.find(at))
+            and not _keeps_more(case.find(at), starts)
         ]
-        starts = case.quantity(WAKE)
         return each_alone(_of_one(case, case.place(WAKE), "This set", starts, leads))
     ours = _kept(case.settings)
     leads = [("this set", ours)] if ours else []
@@ -74,10 +90,12 @@ def _of_one(
     """One set: the lowest of what its leads keep, then what the suction holds by itself."""
     kept = [(each, lead) for lead, pressures in leads for each in pressures]
     lowest, lead = min(kept, key=lambda pair: pair[0].si, default=(None, ""))
-    if lowest is not None and not below(starts.si, lowest.si):
+    over = 0.0 if case.fixed_speed else loop.over_remote(case) if lowest else 0.0
+    if lowest is not None and not below(starts.si, lowest.si + over):
+        at_pump = {"at_pump": show(lowest.si + over, starts.unit)} if over else {}
         yield STAND_BY.finding(
-            "early", "review", place, compared={"starts": starts, "kept": lowest},
-            tag=tag, lead=lead,
+            "early_remote" if over else "early", "review", place,
+            compared={"starts": starts, "kept": lowest, **at_pump}, tag=tag, lead=lead,
         )  # fmt: skip
         return
     held = suction.pressure(case, "high", _height(case))
@@ -89,7 +107,12 @@ def _of_one(
 
 
 def _height(case: Case) -> float:
-    """Where the pressure on the header is read [m over the site datum]."""
+    """Where the pressure on the header is read [m over the site datum].
+
+    What starts another set is read in the station, beside the pumps.
+    """
+    if not case.fixed_speed and loop.is_remote(case):
+        return 0.0
     height = case.find(TAPPING)
     if height is None:
         raise Missing(case.place(TAPPING))
@@ -102,7 +125,8 @@ STAND_BY = Rule(
     severities=("review",),
     condition="A pump set without a drive that is started by the discharge pressure starts below "
     "every set point that a drive keeps on the same header, and above what the highest suction "
-    "holds by itself.",
+    "holds by itself. A set point that is kept at a remote sensor counts with the height of the "
+    "sensor over the pumps.",
     source="logic; hydrostatics",
     subject=WAKE,
     waits_for=(*SCALED, "loop.set-point-unit", "loop.set-point-in-span"),
@@ -111,11 +135,16 @@ STAND_BY = Rule(
     sentences={
         "early": "{tag} has no drive and starts at {starts}, but {lead} keeps {kept}: it starts "
         "while nothing lacks, and runs beside the pump that it stands by for.",
+        "early_remote": "{tag} has no drive and starts at {starts}, but {lead} keeps {kept} at its "
+        "remote sensor, which is {at_pump} or more beside the pumps: it starts while nothing "
+        "lacks, and runs beside the pump that it stands by for.",
         "never": "{tag} has no drive and starts at {starts}, but the highest suction alone holds "
         "{held}: it may never start, and nobody notices before it is needed.",
     },
     remedies={
         "early": "Set its start below {kept}, by more than the pressure dips when demand rises.",
+        "early_remote": "Set its start below {at_pump}, by more than the pressure dips when demand "
+        "rises; check the height of the sensor.",
         "never": "Set its start above {held} and below the set point that it stands by for; check "
         "both with their units.",
     },

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calculations.aspects import liquid, loop
-from calculations.aspects.storage import WAKE, bridges, wake_value
+from calculations.aspects.storage import WAKE, bridges, over_sensor, wake_value
 from calculations.case import Case, Missing
 from calculations.findings import Finding
 from calculations.inputs.sensor import Vessel
@@ -60,7 +60,7 @@ def _most(vessel: Vessel) -> str:
 
 
 def _precharge(case: Case, place: str) -> Iterator[Finding]:
-    _, vessel = vessel_of(case, place)
+    stands, vessel = vessel_of(case, place)
     if not bridges(vessel):
         return
     if not case.require(f"{place}/system_drained")[0]:
@@ -72,7 +72,8 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
             )  # fmt: skip
         return
     left = case.find(f"{place}/pre_charge_as_left") or case.quantity(f"{place}/pre_charge_as_found")
-    wake = wake_value(case)
+    over = over_sensor(case, stands)
+    wake = wake_value(case) + over
     if wake <= 0:
         raise Missing(case.place(WAKE), because="no pressure to charge a vessel to")
     least = case.limit("vessel.precharge.least")
@@ -88,6 +89,8 @@ def _precharge(case: Case, place: str) -> Iterator[Finding]:
         limit=f"{percent(least)} of the wake pressure, and below it",
         tag=vessel.tag or "The vessel", share=percent(left.si / wake),
         target_low=about(low, left.unit), target_high=about(high, left.unit), most=_most(vessel),
+        there=f" at the vessel ({show(wake - over, left.unit)} at the remote sensor)" if over
+        else "",
     )  # fmt: skip
 
 
@@ -96,7 +99,8 @@ PRECHARGE = Rule(
     title="Pre-charge against the wake pressure",
     severities=("review", "note"),
     condition="The pre-charge, measured with the system drained, is below the wake pressure and "
-    "not below 60 % of it; outside the target of 80 to 95 % it is noted.",
+    "not below 60 % of it; outside the target of 80 to 95 % it is noted. A wake pressure that is "
+    "read at a remote sensor counts with the height of the sensor over the pump.",
     source="common practice, from memory",
     each=CHECKS,
     needs=(WAKE, "/settings/wake_basis", "./system_drained"),
@@ -111,13 +115,13 @@ PRECHARGE = Rule(
     sentences={
         "not_drained": "{precharge} were read at {tag} with its water side not drained: that is "
         "the pressure of the water, and says nothing of the pre-charge.",
-        "high": "{tag} is charged to {precharge}, not below the wake pressure of {wake}: it is "
+        "high": "{tag} is charged to {precharge}, not below the wake pressure of {wake}{there}: it is "
         "empty before the pump wakes.",
-        "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}: most of the vessel "
+        "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}{there}: most of the vessel "
         "holds water that it never gives.",
-        "below_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
+        "below_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}{there}: "
         "it gives less water than it could before the pump wakes.",
-        "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}: "
+        "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}{there}: "
         "it is nearly empty when the pump wakes.",
     },
     remedies={"not_drained": READ_AGAIN}

@@ -119,6 +119,14 @@ class TestDriveOverload:
         )
         assert found.stop_above == pytest.approx(stop)
 
+    @pytest.mark.parametrize(("practice", "stop"), [("us_nec", 125), ("canadian", 115)])
+    def test_a_marked_rise_of_40_k(self, practice, stop):
+        # NFPA 70 430.32(A)(1); rule 28-306 goes by the service factor alone, from memory.
+        found = overload.drive_overload(
+            nameplate_current=100, practice=ElectricalPractice(practice), temperature_rise=40
+        )
+        assert found.stop_above == pytest.approx(stop)
+
     def test_immersed_motor_is_set_to_its_service_factor_current(self):
         immersed = overload.drive_overload(
             nameplate_current=50,

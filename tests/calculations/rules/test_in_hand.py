@@ -45,6 +45,18 @@ def test_a_maximum_frequency_that_is_too_high_is_told_alone() -> None:
     assert verdicts(faster, SPEED) == [("review", "pump")]
 
 
+def test_a_ratio_that_is_turned_round_is_told_alone() -> None:
+    """0.5 for 2: by it the pump would turn at 2840 rpm in hand, which permits 900."""
+    document = changed(booster(), {
+        "/pump_set/transmission": "belt", "/pump_set/transmission_ratio": q("0.5", "1"),
+        "/pump/rated_speed": q("887", "rpm"), "/pump/maximum_speed_permitted": q("900", "rpm"),
+    })  # fmt: skip
+    judgement = judged(document)
+    assert [each.rule for each in judgement.findings] == ["curve.speed"]
+    (waiting,) = lacking(judgement, SPEED)
+    assert waiting.waits_for == "curve.speed"
+
+
 def test_a_plate_in_doubt_leaves_the_maximum_frequency() -> None:
     """1475 rpm at 60 Hz is no speed of four poles: what the pump's speed would be is not known."""
     doubtful = changed(booster(), {"/motor/ratings/1/speed": q("1475", "rpm")})

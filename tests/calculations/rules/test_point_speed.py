@@ -88,6 +88,22 @@ def test_the_pumps_own_speed_behind_a_belt(speed, expected):
             assert finding.parameters["motor"] == f"{float(speed) * 1.25:.5g} rpm"
 
 
+@pytest.mark.parametrize(
+    ("speed", "variant"),
+    [
+        # Behind a gear of 0.5: 1732 to 1818 rpm of the motor are 3464 to 3636 rpm.
+        ("3470", "of_pump"),
+        ("3455", "above"),
+        ("3634", "of_pump"),
+        ("3638", "above"),
+    ],
+)
+def test_a_pump_that_turns_faster_than_its_motor(speed, variant):
+    gear = {"/pump_set/transmission": "gear", "/pump_set/transmission_ratio": q("0.5", "1")}
+    document = at(changed(booster(), gear), "60.0", speed)
+    assert verdicts(document, "speed.measured") == [("review", variant)]
+
+
 def test_a_speed_that_the_drive_shows_was_not_measured():
     assert verdicts(at(booster(), "60.0", "1850", measured=False), "speed.measured") == []
 

@@ -165,6 +165,24 @@ def test_a_curve_that_droops_is_judged_all_the_same() -> None:
     assert float(finding.parameters["zero_flow"].split()[0]) == pytest.approx(42.0, abs=0.2)
 
 
+@pytest.mark.parametrize(
+    ("sleep", "variant"),
+    [("43.0", "droops"), ("42.4", "droops"), ("42.0", "unreachable"), ("43.6", None)],
+)
+def test_a_drive_slows_down_to_the_summit_of_a_curve_that_droops(
+    sleep: str, variant: str | None
+) -> None:
+    """240 ft at no flow, 251.5 at 300 gpm. By hand as above, sqrt(128.0 / 240) of 1770 rpm and
+    4.7 rpm of slip are 43.25 Hz; at the summit sqrt(240 / 251.5) of that, 42.25 Hz."""
+    document = changed(booster(), {f"{POINTS}/0/head": q("240", "ft")})
+    document = changed(document, left(sleep_frequency=q(sleep, "Hz")))
+    found = of_rule(judged(document), "loop.sleep-order")
+    assert [each.variant for each in found] == [variant] * (variant is not None)
+    for each in found:
+        if variant == "droops":
+            assert float(each.parameters["slowest"].split()[0]) == pytest.approx(42.25, abs=0.1)
+
+
 def driven(ratio: str, speed: str = "1420", highest: str = "1500"):
     """By a belt: 1775 rpm over 1.25 are 1420 rpm."""
     return changed(booster(), {

@@ -65,7 +65,8 @@ def test_a_trip_counts_with_the_sensor_s_height(trip: str, expected: list[object
     assert verdicts(document, "protection.high-limit") == expected
     for finding in of_rule(judged(document), "protection.high-limit"):
         assert float(finding.parameters["at_pump"].split()[0]) == pytest.approx(97.5 + 43.31, 1e-3)
-        assert float(finding.parameters["least"].split()[0]) == pytest.approx(140 - 43.31, 1e-3)
+        there = finding.parameters["lower"].removeprefix("set the high limit below ")
+        assert float(there.split()[0]) == pytest.approx(140 - 43.31, 1e-3)
 
 
 def test_a_relief_valve_at_the_pump_opens_before_a_trip_far_above() -> None:
@@ -106,9 +107,54 @@ def test_what_the_loop_aims_at_counts_at_the_pump() -> None:
         bears = changed(remote(), {place: q("90", "psi")})
         assert verdicts(bears, "loop.limits-order") == []
         weak = changed(remote(), {place: q("87", "psi")})
-        assert verdicts(weak, "loop.limits-order") == [("stop", f"top_{name}_remote")]
+        assert verdicts(weak, "loop.limits-order") == [("review", f"top_{name}_remote")]
         (finding,) = of_rule(judged(weak), "loop.limits-order")
         assert finding.parameters["at_pump"] == "88.31 psi"
+
+
+def test_a_set_point_beyond_a_part_without_any_height_is_a_stop() -> None:
+    """45 psi at the sensor alone, boost included, against "44" and "45" psi of pipework."""
+    for bears, severity in (("44", "stop"), ("45", "review")):
+        weak = without(changed(remote(), {PIPEWORK: q(bears, "psi")}), RELIEF)
+        assert verdicts(weak, "loop.limits-order") == [(severity, "top_pipework_remote")]
+
+
+def test_a_height_over_the_sea_stops_nobody_and_asks_for_no_vacuum() -> None:
+    """600 ft are 260 psi: less than nothing would be left of any limit at the sensor."""
+    judgement = judged(changed(remote(), {TAPPING: q("600", "ft")}))
+    assert not [each for each in judgement.findings if each.severity == "stop"]
+    (found,) = of_rule(judgement, "protection.high-limit")
+    assert found.parameters["lower"] == ""
+
+
+def test_a_vessel_beside_the_pump_is_charged_for_the_pressure_there() -> None:
+    """It wakes at 36 psi at the sensor, 79.3 psi at the pump: 69 psi are 87 % of that.
+
+    60, 80 and 95 % of 79.3 psi are 47.6, 63.4 and 75.3 psi.
+    """
+
+    def charged(psi: str, **vessel: object) -> Document:
+        check = {f"/event/vessel_checks/0/pre_charge_as_{each}": q(psi, "psi")
+                 for each in ("found", "left")}  # fmt: skip
+        return changed(remote(), check | {f"/vessels/0/{k}": v for k, v in vessel.items()})
+
+    rule = "vessel.precharge"
+    assert verdicts(charged("69"), rule) == []
+    assert verdicts(charged("47.0"), rule) == [("review", "low")]
+    assert verdicts(charged("48.0"), rule) == [("note", "below_target")]
+    assert verdicts(charged("79.0"), rule) == [("note", "above_target")]
+    assert verdicts(charged("79.6"), rule) == [("review", "high")]
+    assert verdicts(charged("31", location="remote"), rule) == []  # 86 % of 36 psi
+    target = derived(judged(remote()), "vessel.pre-charge-target").si / 6894.757
+    assert target == pytest.approx(0.875 * (36 + 43.31), rel=1e-3)
+
+
+def test_what_the_vessel_gives_is_reckoned_at_the_vessel() -> None:
+    """p0 69 psi, wake 79.31 psi, stop 45 + 43.31 psi, air of 500 ft 14.43 psi (ISO 2533).
+
+    130 gal x 83.43 x (1 / 93.74 - 1 / 102.74) = 10.1 gal.
+    """
+    assert derived(judged(remote()), "vessel.usable-volume").shown.value == "10.1"
 
 
 def test_a_sensor_below_the_pump_takes_nothing_off() -> None:
@@ -119,6 +165,8 @@ def test_a_sensor_below_the_pump_takes_nothing_off() -> None:
 
 def test_without_its_height_nothing_passes() -> None:
     document = without(changed(remote(), {PIPEWORK: q("126", "psi")}), RELIEF, TAPPING)
+    above_trip = changed(document, left(set_point=q("90", "psi")))  # both are read there
+    assert verdicts(above_trip, "loop.limits-order") == [("review", "top_high")]
     for rule in ("speed.maximum-pressure", "protection.high-limit", "loop.limits-order"):
         assert [each.needs for each in lacking(judged(document), rule)] == [(TAPPING,)]
 

@@ -16,6 +16,7 @@ from tests.calculations.building import (
     without,
 )
 from tests.calculations.building_plates import q
+from tests.calculations.rules.test_remote_sensor import remote
 from tests.calculations.whole_stations import LEFT, left
 
 RULE = "station.stand-by"
@@ -107,6 +108,26 @@ def test_what_is_no_pressure_of_the_header_is_not_compared(more):
 )
 def test_a_neighbour_that_keeps_no_pressure_is_no_lead(more):
     assert verdicts(alone(q("90", "psi"), leads=[lead(**more)]), RULE) == []
+
+
+@pytest.mark.parametrize(
+    ("starts", "expected"),
+    [("85.0", []), ("85.5", [("review", "early_remote")]), ("34.0", []), ("33.8", NEVER)],
+)
+def test_a_set_point_far_above_the_pumps_counts_with_its_height(starts, expected):
+    """42 psi at 100 ft are 85.3 psi beside the pumps; the suction main holds 33.9 psi there."""
+    beside = beside_the_lead(q(starts, "psi"))["neighbours"]
+    assert verdicts(changed(remote(), {"/neighbours": beside}), RULE) == expected
+
+
+@pytest.mark.parametrize(
+    ("read", "expected"), [(("84.9", "85.2"), []), (("84.9", "69.9"), EARLY), ((), EARLY)]
+)
+def test_a_lead_whose_gauges_show_more_keeps_more(read, expected):
+    """It keeps 42 psi at a sensor of which nothing is known here; this set starts at 70 psi."""
+    points = [{"purpose": "normal", "discharge_pressure": q(each, "psi")} for each in read]
+    far = lead(set_point=q("42", "psi")) | {"duty_points": points}
+    assert verdicts(alone(q("70.0", "psi"), leads=[far]), RULE) == expected
 
 
 def test_another_header_is_none_of_its_business():
