@@ -187,9 +187,9 @@ def drive_overload(
     review_share, stop_share_elsewhere: limits over the setting [1], at least 1.
     Returns setting and limits. The setting is the plate's current itself (the service-factor
     current of an immersed motor): the margin is in the drive's curve. The limit of the codes of
-    the United States and Canada (the same shares; there a marked rise counts for nothing) goes by the plate's full-load current whatever
-    the setting, but never refuses the setting itself. Check the
-    unit the drive asks for, ampere or percent of motor current.
+    the United States and Canada, the same shares (a marked rise counts in the first alone), goes
+    by the plate's full-load current whatever the setting, but never refuses the setting itself.
+    Check the unit the drive asks for, ampere or percent of motor current.
     Raises InvalidInput outside these ranges.
     Source: NFPA70 430.124, 430.32; Canadian Electrical Code, rule 28-306, from memory; else common
     practice, from memory.

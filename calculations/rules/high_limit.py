@@ -110,8 +110,8 @@ HIGH_LIMIT = Rule(
         "valve opens.",
         **dict.fromkeys(
             ("above_part_remote", "above_both_remote", "above_relief_remote"),
-            "Check the height of that sensor over the pump; if it is right, {lower}have high pressure "
-            "stop the pump by a sensor or a switch beside it.",
+            "Check the height of that sensor over the pump; if it is right, {lower}have high "
+            "pressure stop the pump by a sensor or a switch beside it.",
         ),
     },
 )

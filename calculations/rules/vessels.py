@@ -115,14 +115,14 @@ PRECHARGE = Rule(
     sentences={
         "not_drained": "{precharge} were read at {tag} with its water side not drained: that is "
         "the pressure of the water, and says nothing of the pre-charge.",
-        "high": "{tag} is charged to {precharge}, not below the wake pressure of {wake}{there}: it is "
-        "empty before the pump wakes.",
-        "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}{there}: most of the vessel "
-        "holds water that it never gives.",
-        "below_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}{there}: "
-        "it gives less water than it could before the pump wakes.",
-        "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of {wake}{there}: "
-        "it is nearly empty when the pump wakes.",
+        "high": "{tag} is charged to {precharge}, not below the wake pressure of {wake}{there}: it "
+        "is empty before the pump wakes.",
+        "low": "{tag} is charged to {precharge} only, the pump wakes at {wake}{there}: most of the "
+        "vessel holds water that it never gives.",
+        "below_target": "{tag} is charged to {precharge}, {share} of the wake pressure of "
+        "{wake}{there}: it gives less water than it could before the pump wakes.",
+        "above_target": "{tag} is charged to {precharge}, {share} of the wake pressure of "
+        "{wake}{there}: it is nearly empty when the pump wakes.",
     },
     remedies={"not_drained": READ_AGAIN}
     | dict.fromkeys(
