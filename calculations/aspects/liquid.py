@@ -60,7 +60,9 @@ def _stated(case: Case, place: str) -> float | None:
         if not is_water(case):
             raise Missing(place, because=NOT_WATER)
         return None
-    if COMPARED[place] not in case.accepted and is_odd(case, place):
+    if COMPARED[place] not in case.accepted and is_unlike_water(case, place):
+        if case.find("/site/liquid_kind") is None:
+            raise Missing("/site/liquid_kind")
         raise Waits(COMPARED[place])
     return float(stated.si)
 
@@ -73,10 +75,10 @@ def of_water(case: Case, place: str) -> float:
 
 
 @once
-def is_odd(case: Case, place: str) -> bool:
-    """Whether a property is stated that no water has, of a liquid that is said to be water."""
+def is_unlike_water(case: Case, place: str) -> bool:
+    """Whether a property is stated that no water has, of what is not said to be another liquid."""
     stated = case.find(place)
-    if stated is None or not is_water(case) or case.find("/site/liquid_kind") is None:
+    if stated is None or not is_water(case):
         return False
     own = of_water(case, place)
     room = (

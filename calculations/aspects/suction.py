@@ -15,7 +15,7 @@ ENDS: tuple[End, End] = ("low", "high")
 DATUM = "site.datum"
 """Rule that names heights which do not count from the pump."""
 
-Slip = Literal["sea", "high", "gauge", "lift"]
+Slip = Literal["sea", "high", "gauge", "lift", "dry"]
 
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
@@ -118,7 +118,8 @@ def lowest_in_service(case: Case, flow: float) -> float:
 
 
 LOWEST = "/site/suction_level_low"
-SURFACES = ("/site/suction_level_high", LOWEST, "/site/wet_well_floor")
+HIGHEST = "/site/suction_level_high"
+SURFACES = (HIGHEST, LOWEST, "/site/wet_well_floor")
 """Heights of the liquid, and of what it stands in."""
 
 NEAR = 10.0
@@ -179,6 +180,17 @@ def _heights_elsewhere(case: Case) -> Iterator[tuple[str, Slip]]:
     lowest = case.find(LOWEST) if case.is_("/site/suction_kind", "suction_lift") else None
     if lowest is not None and lowest.si > dry_eye(case):
         yield LOWEST, "lift"
+    if _hangs_dry(case):
+        yield EYE, "dry"
+
+
+def _hangs_dry(case: Case) -> bool:
+    """Whether a pump that belongs in the liquid is said to hang over the highest level of it."""
+    stated = case.find(EYE)
+    if stated is None or not case.is_("/pump/type", *IN_THE_LIQUID):
+        return False
+    highest = case.find(HIGHEST) if case.is_("/site/suction_kind", *_LEVELS) else None
+    return highest is not None and higher(stated, highest)
 
 
 def _bears_out(case: Case, height: Quantity) -> bool | None:

@@ -24,7 +24,7 @@ def _is_stated(place: str) -> Callable[[Case], bool]:
 
 
 def _density(case: Case, place: str) -> Iterator[Finding]:
-    if not liquid.is_odd(case, DENSITY):
+    if not liquid.is_unlike_water(case, DENSITY):
         return
     stated = case.quantity(DENSITY)
     own = show(liquid.of_water(case, DENSITY), stated.unit)
@@ -61,7 +61,7 @@ LIQUID_DENSITY = Rule(
 
 
 def _vapour_pressure(case: Case, place: str) -> Iterator[Finding]:
-    if not liquid.is_odd(case, VAPOUR_PRESSURE):
+    if not liquid.is_unlike_water(case, VAPOUR_PRESSURE):
         return
     stated, own = case.quantity(VAPOUR_PRESSURE), liquid.of_water(case, VAPOUR_PRESSURE)
     beyond = abs(stated.si - own) - stated.resolution

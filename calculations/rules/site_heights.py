@@ -13,11 +13,14 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
     if found is None:
         return
     pointer, slip = found
-    if slip == "lift":
+    if slip in ("lift", "dry"):
         suction.require_fit(case, pointer)  # in its right place it may lie below the pump
     height, sea = case.quantity(pointer), case.find("/site/elevation")
     high, eye = case.limit(f"{suction.DATUM}.high"), case.find(suction.EYE)
-    beside = {"sea": {"elevation": sea}, "lift": {"eye": eye}}.get(slip, {})
+    highest = case.find(suction.HIGHEST)
+    beside = {"sea": {"elevation": sea}, "lift": {"eye": eye}, "dry": {"highest": highest}}.get(
+        slip, {}
+    )
     yield DATUM.finding(
         slip, "review", case.place(pointer),
         compared={"height": height, **{name: read for name, read in beside.items() if read}},
@@ -26,6 +29,7 @@ def _datum(case: Case, place: str) -> Iterator[Finding]:
             "high": f"at most {about(high, height.unit)}",
             "gauge": f"at most {about(suction.BESIDE, height.unit)}",
             "lift": "below the pump",
+            "dry": "not above the highest level",
         }[slip],
         high=about(high, height.unit), beside=about(suction.BESIDE, height.unit),
         over=f"the pump's eye at {entered(eye)}" if eye else "the datum, the pump's eye",
@@ -43,7 +47,8 @@ DATUM = Rule(
     "at the suction higher than 15 m. No level lies more than 50 m above the datum, nor more than "
     "10 m above it and within 10 m of the site's elevation where the suction gauges show 10 m less "
     "than that (or the liquid is lifted); gauges that show it bear it out. The lowest level of "
-    "what is lifted by suction lies below the eye.",
+    "what is lifted by suction lies below the eye, and the eye of a pump that stands or hangs in "
+    "the liquid not above its highest level.",
     source="definition of net positive suction head, HI 9.6.1; limits: common practice, no source",
     subject="/site",
     applies=lambda case: bool(suction.heights(case)),
@@ -61,6 +66,9 @@ DATUM = Rule(
         "the sea or from a bench mark. Heights count from the pump.",
         "lift": "The liquid is said to be lifted by suction, and at its lowest stands at {height}, "
         "above {over}.",
+        "dry": "The pump is of a kind that stands or hangs in the liquid, but its eye is said to "
+        "be at {height}, above the highest level of {highest}: probably a sign is missing, or it "
+        "counts from elsewhere.",
     },
     remedies={
         **dict.fromkeys(
@@ -68,6 +76,7 @@ DATUM = Rule(
             "Enter all heights of the site from one datum: the eye of a dry pump, or rim or floor "
             "of the well that the pump stands in.",
         ),
+        "dry": "Enter the height of the eye over the site's datum, below it as negative.",
         "lift": "Enter levels below the pump as negative, or correct the kind of suction.",
     },
 )

@@ -98,6 +98,15 @@ def test_an_unknown_kind_is_asked_for() -> None:
     assert lack.needs == ("/site/liquid_kind",)
 
 
+def test_of_an_unknown_kind_nothing_is_judged_by_what_no_water_has() -> None:
+    """1113 kg/m3 rest on the kind of liquid; 999 kg/m3 are water's whatever is said."""
+    told = judged(changed(of_density("1113"), {"/site/liquid_kind": None}))
+    assert not of_rule(told, "curve.point")
+    assert {each.needs for each in lacking(told, "curve.point")} == {("/site/liquid_kind",)}
+    like_water = judged(changed(of_density("999"), {"/site/liquid_kind": None}))
+    assert lacking(like_water, "curve.point") == []
+
+
 def test_what_rests_on_it_waits() -> None:
     """1113 kg/m3 in a main of drinking water: the liquid or the density is wrong."""
     told = judged(of_density("1113"))

@@ -57,6 +57,31 @@ def test_what_is_lifted_lies_below_the_pump(low, high, elevation, expected):
     assert verdicts(in_metric(document), RULE) == expected
 
 
+@pytest.mark.parametrize(
+    ("eye", "expected"),
+    [
+        # The well's highest level is 3.6 m below its cover, from which heights count.
+        ("4.5", [("review", "dry")]),
+        ("0.3", [("review", "dry")]),
+        ("-3.5", [("review", "dry")]),
+        ("-3.6", []),
+        ("-4.5", []),
+    ],
+)
+def test_a_pump_in_the_liquid_does_not_hang_over_it(eye, expected):
+    document = changed(lift_station(), {"/pump_set/eye_elevation": q(eye, "m")})
+    judgement = judged(document)
+    assert [(each.severity, each.variant) for each in of_rule(judgement, RULE)] == expected
+    assert {each.rule for each in judgement.findings if each.severity == "stop"} == set()
+    if expected:
+        assert {each.waits_for for each in lacking(judgement, "npsh.margin")} == {RULE}
+
+
+def test_a_dry_pump_may_stand_over_the_liquid():
+    eye = {"/pump_set/eye_elevation": q("1.0", "m")}
+    assert verdicts(changed(lifted("-4.2", "-3.0"), eye), RULE) == []
+
+
 @pytest.mark.parametrize(("level", "expected"), [("0.1", [("review", "lift")]), ("-0.1", [])])
 def test_one_level_above_the_pump_is_no_suction_lift(level, expected):
     """The lowest alone, where nobody knows the highest."""
