@@ -50,6 +50,20 @@ def _kept(settings: Settings | None) -> list[Quantity]:
     return [each for each in found if each.kind == "pressure"] if pressures else []
 
 
+def _kept_here(case: Case) -> list[Quantity]:
+    """The same of this set, whose scaling tells what a set point in % is."""
+    if not loop.keeps_discharge_pressure(case):
+        return []
+    places = (loop.SET_POINT, *loop.alternatives(case))
+    found = [(at, each) for at in places if (each := case.find(at)) is not None]
+    return [_as_pressure(case, at) if each.kind == "ratio" else each for at, each in found]
+
+
+def _as_pressure(case: Case, place: str) -> Quantity:
+    shown = show(loop.process_value(case, place), loop.process_unit(case))
+    return Quantity.of(shown.value, shown.unit, "pressure")
+
+
 def _keeps_more(lead: Neighbour, starts: Quantity) -> bool:
     """Whether gauges showed a lead to keep more at the pump than what starts another set.
 
@@ -74,7 +88,7 @@ def _stand_by(case: Case, place: str) -> Iterator[Finding]:
             and not _keeps_more(case.find(at), starts)
         ]
         return each_alone(_of_one(case, case.place(WAKE), "This set", starts, leads))
-    ours = _kept(case.settings)
+    ours = _kept_here(case)
     leads = [("this set", ours)] if ours else []
     return each_alone(
         *(

@@ -260,8 +260,10 @@ def _lead_lag(case: Case, place: str) -> Iterator[Finding]:
         lacking += _lacks(case, at, "wake_value")
         if position is None or theirs is None:
             continue
-        if group.has_no_drive(case.find(at)) and not below(theirs, loop.set_point(case)):
-            continue  # `station.stand-by` tells it
+        if group.has_no_drive(case.find(at)):  # what starts it is read beside the pumps
+            theirs -= loop.over_remote(case)
+            if not below(theirs, loop.set_point(case)):
+                continue  # `station.stand-by` tells it
         lead, lag = (wake, theirs) if ours < position else (theirs, wake)
         if ours != position and not below(lag, lead):
             staged = case.find("/settings/stage_on_frequency") is not None

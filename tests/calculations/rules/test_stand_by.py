@@ -17,7 +17,7 @@ from tests.calculations.building import (
 )
 from tests.calculations.building_plates import q
 from tests.calculations.rules.test_remote_sensor import remote
-from tests.calculations.whole_stations import LEFT, left
+from tests.calculations.whole_stations import LEFT, booster_in_percent, left
 
 RULE = "station.stand-by"
 EARLY, NEVER = [("review", "early")], [("review", "never")]
@@ -128,6 +128,32 @@ def test_a_lead_whose_gauges_show_more_keeps_more(read, expected):
     points = [{"purpose": "normal", "discharge_pressure": q(each, "psi")} for each in read]
     far = lead(set_point=q("42", "psi")) | {"duty_points": points}
     assert verdicts(alone(q("70.0", "psi"), leads=[far]), RULE) == expected
+
+
+@pytest.mark.parametrize(("starts", "expected"), [("84.9", []), ("85.1", EARLY)])
+def test_a_set_point_in_percent_is_that_of_its_scaling(starts, expected):
+    """42.5 % of 0 to 200 psi are 85 psi; lead and lag leave it to this rule."""
+    beside = beside_the_lead(q(starts, "psi"))["neighbours"]
+    document = changed(
+        booster_in_percent(),
+        {"/neighbours": beside, "/pump_set/position_in_group": 1}
+        | left(pump_arrangement="lead_lag", pumps_in_group=2),
+    )
+    document = changed(document, {"/neighbours/0/pump_set/position_in_group": 2})
+    assert verdicts(document, RULE) == expected
+
+
+@pytest.mark.parametrize(("starts", "told"), [("79.2", False), ("79.5", True), ("86.0", False)])
+def test_lead_and_lag_beside_a_sensor_far_above(starts, told):
+    """The lead wakes at 36 psi there, 79.3 psi beside the pumps; from 85.3 psi on it is early."""
+    document = changed(
+        remote(),
+        {"/neighbours": beside_the_lead(q(starts, "psi"))["neighbours"]}
+        | {"/pump_set/position_in_group": 1}
+        | left(pump_arrangement="lead_lag", pumps_in_group=2),
+    )
+    document = changed(document, {"/neighbours/0/pump_set/position_in_group": 2})
+    assert verdicts(document, "station.lead-lag") == [("review", "together")] * told
 
 
 def test_another_header_is_none_of_its_business():
