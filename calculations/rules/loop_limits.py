@@ -76,13 +76,10 @@ def _above(case: Case) -> Iterator[Broken]:
     top, at = highest_aim(case)
     which = loop.which(case, at)
     relief, pipework = case.find(RELIEF), case.find(PIPEWORK)
-    stands_over = relief is not None or pipework is not None
-    aims: dict[str, Shown | Quantity] = {
-        "set_point": case.quantity(at),
-        "highest_aim": shown(case, top),
-    }
+    aims: dict[str, Shown | Quantity] = {"set_point": case.quantity(at)}
+    aims["highest_aim"] = shown(case, top)
     try:
-        at_pump = top + (loop.over_remote(case) if stands_over else 0.0)
+        at_pump = top + (loop.over_remote(case) if relief or pipework else 0.0)
     except Missing:
         yield from _against_trip(case, top, aims, which)
         raise
