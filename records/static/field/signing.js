@@ -103,7 +103,7 @@ async function hindered(sheet) {
   const found = standing(sheet);
   const key = await kept("signingKey");
   if (!key?.known) return "This device cannot sign: the service does not know its key. Open the sheet once where there is signal, on a device that came in with the right to sign.";
-  if (!found || sheet.verdict?.of !== sheet.held.changed) return "This is not judged yet, so there is nothing to sign: wait for the rules, or sign at the office.";
+  if (!found || !sheet.isJudged()) return "This is not judged yet, so there is nothing to sign: wait for the rules, or sign at the office.";
   if (sheet.verdict.outdated) return "The rules have changed since this station was taken along: take it along again, then sign.";
   const two = (await items()).some((item) => item.visit === sheet.held.id && item.kind === "event" && item.state === CONFLICT);
   if (two) return "Two versions of this visit wait for your choice: settle that first, under Not sent.";

@@ -49,7 +49,7 @@ class Sheet {
     const set = pack.pump_sets.find((each) => each.pump_set.id === held.pumpSet) ?? null;
     Object.assign(sheet, { held, pack, description, at, set, document: held.document, unwritten, unkept: unwritten.size > 0,
       units: description.units, remembered: await kept("units", {}), problems: await problemsOf(held.id),
-      verdict: held.verdict?.of === held.changed ? held.verdict : null });
+      verdict: isOf(held.verdict, held) ? held.verdict : null });
     return sheet;
   }
 
@@ -201,12 +201,16 @@ class Sheet {
     if (this.unkept) this.written();
   }
 
+  isJudged() {
+    return isOf(this.verdict, this.held);
+  }
+
   async ask() {
     if (!this.at.isConnected) return;
     const mine = (this.asking = (this.asking ?? 0) + 1);
-    const of = this.held.changed;
+    const [of, answered] = [this.held.changed, answeredIn(this.held)];
     if (judging().is !== "ready" || isGone(this)) {
-      if (this.verdict?.of !== of) this.verdict = null;
+      if (!this.isJudged()) this.verdict = null;
       this.tell();
       return;
     }
@@ -217,9 +221,9 @@ class Sheet {
       .map(({ id, purpose, name, sha256 }) => ({ id, purpose, name, sha256 }));
     try {
       const pack = withPlates(this.pack, this.held.plates);
-      const said = await judge(pack, this.held.pumpSet, event, named, answeredIn(this.held));
+      const said = await judge(pack, this.held.pumpSet, event, named, answered);
       if (mine !== this.asking) return;
-      this.verdict = said && { ...said, of }; // nothing is said once the judge has stopped
+      this.verdict = said && { ...said, of, answered }; // nothing is said once the judge has stopped
       this.trouble = "";
       await noted(change("visits", this.held.id, (row) => ({ ...row, verdict: this.verdict })));
     } catch (error) {
@@ -350,6 +354,9 @@ class Sheet {
 // Findings of the book that somebody answered: the service tells them by themselves, and so do we.
 const answeredIn = ({ told }) => (told?.findings ?? []).filter((each) => each.answer)
   .map(({ rule, subject }) => [rule, subject]);
+
+// Whether a verdict is of what stands here now, and was told with the answers that are known now.
+const isOf = (verdict, held) => verdict?.of === held.changed && same(verdict.answered ?? [], answeredIn(held));
 
 // What a person put aside when the service had another version: it stays to be read.
 function asides({ aside = [], document }) {

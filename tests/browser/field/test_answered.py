@@ -1,10 +1,18 @@
 """What the office answered of a draft, on a device that goes on with it without signal."""
 
+from playwright.sync_api import expect
+
 from tests.browser.field.test_drafts import in_the_book, opened
 from tests.calculations.building import booster
 from tests.calculations.building_plates import q
 from tests.records import visits
 from tests.records.client import Api
+
+BEFORE_THE_ANSWER = """async (id) => {
+  const { change } = await import("/static/field/store.js");
+  const judged = (row) => ({ ...row, verdict: { ...row.verdict, answered: [] } });
+  await change("visits", id, judged);
+}"""
 
 
 def test_what_was_answered_in_the_book_stays_told_by_itself_once_it_is_changed_here(
@@ -26,10 +34,22 @@ def test_what_was_answered_in_the_book_stays_told_by_itself_once_it_is_changed_h
     away.offline()
     away.section("as_left")
     away.enter("Set point", "91", "psi")
-    away.page.locator(".verdict", has_text="(on this device)").wait_for()
+    verdict = away.page.locator(".verdict")
+    expect(verdict).to_contain_text("(on this device)")
     [visit] = away.rows("visits")
     told = [found["subject"] for found in visit["verdict"]["findings"] if found["rule"] == rule]
     assert told == each
+    assert at_once(away, verdict).endswith("(on this device)")
+    away.page.evaluate(BEFORE_THE_ANSWER, draft["id"])  # the answer came while it was not open
+    assert at_once(away, verdict).startswith("0 judged")
+    expect(verdict).to_contain_text("(on this device)")
+
+
+def at_once(away, verdict):
+    """What the sheet says before the rules are loaded."""
+    away.page.reload()
+    away.page.wait_for_selector(".verdict p")
+    return verdict.inner_text().partition(".")[0]
 
 
 def points(*shares):
