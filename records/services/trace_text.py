@@ -37,9 +37,10 @@ KINDS_OF: Mapping[str, tuple[str, ...]] = {
     "running_pumps": (),
 }
 REQUIRED = ("time", "feedback")
-DIVIDERS = (";", "\t")
-"""What may divide columns in place of commas."""
-_HEADING = re.compile(r"\s*([A-Za-z][A-Za-z_ -]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
+DIVIDERS = (";", ",", "\t")
+"""What may divide columns: the first of these that the headings hold."""
+# No two of its parts take the same sign: else a long heading would be tried in endless ways.
+_HEADING = re.compile(r"([A-Za-z][A-Za-z_\s-]*)(?:[\[(]([^\])]*)[\])])?")
 _PLAIN = re.compile(r"[0-9.eE+-]*")
 _EMPTY = frozenset(("", "nan", "NaN", "NAN", "null", "-"))
 
@@ -117,15 +118,16 @@ def _cell(value: Any) -> str:
 def _headings(cells: Sequence[str]) -> tuple[Heading, ...]:
     found = []
     for index, cell in enumerate(cells):
-        match = _HEADING.fullmatch(cell.removeprefix("\ufeff"))
-        name, unit = (_known_as(match[1]), match[2] or "") if match else (cell.strip()[:40], "")
+        match = _HEADING.fullmatch(cell.removeprefix("\ufeff").strip())
+        name, unit = (match[1], match[2] or "") if match else (cell, "")
+        name, unit = _known_as(name.strip()), unit.strip()
         found.append((pointer("columns", index), name, unit))
     return _checked(found)
 
 
 def _known_as(written: str) -> str:
     """The name of a column as it is kept: `Output frequency` is `output_frequency`."""
-    name = re.sub(r"[ -]+", "_", written.lower())
+    name = re.sub(r"[\s-]+", "_", written.lower())
     return name if name in KINDS_OF else written
 
 

@@ -3,6 +3,7 @@
 import io
 import math
 import random
+import time
 import tracemalloc
 from itertools import chain
 from zoneinfo import ZoneInfo
@@ -54,6 +55,22 @@ def test_semicolons_come_with_decimal_commas():
 def test_tabs_divide_as_well_with_either_decimal_sign(number):
     text = kept("time [s]\tfeedback [bar]\r\n", f"{number}\t4.13\r\n")
     assert text == "time [s],feedback [bar]\n0.5,4.13\n"
+
+
+def test_a_tab_beside_a_comma_or_semicolon_divides_nothing():
+    for divider in (",", ";"):
+        text = kept(f"time [s]{divider}\tfeedback [bar]\n", f"0{divider}\t4.13\n")
+        assert text == "time [s],feedback [bar]\n0,4.13\n"
+
+
+@pytest.mark.parametrize("heading", ["a{}!", "a [{}!", "{}a", "a{}", "-{}["])
+def test_a_long_heading_is_refused_at_once(heading):
+    """In a time that grows as its length: tried in every way this one would take hours."""
+    begun = time.process_time()
+    told = wrong(f"time [s],feedback [bar],{heading.format(' ' * 100_000)}\n")
+    assert [pointer for pointer, _ in told] == ["/columns/2"]
+    assert len(told[0][1]) < 200
+    assert time.process_time() - begun < 5
 
 
 def test_names_are_known_whatever_their_letters_and_what_joins_their_words():
