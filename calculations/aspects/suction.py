@@ -15,7 +15,7 @@ ENDS: tuple[End, End] = ("low", "high")
 DATUM = "site.datum"
 """Rule that names heights which do not count from the pump."""
 
-Slip = Literal["sea", "high", "gauge", "lift", "dry"]
+Slip = Literal["sea", "high", "gauge", "lift", "dry", "sunk"]
 
 # Grade line by kind of suction; depths are positive downwards from the well head, at the datum.
 _LEVELS = ("flooded_tank", "wet_well", "suction_lift")
@@ -119,6 +119,8 @@ def lowest_in_service(case: Case, flow: float) -> float:
 
 LOWEST = "/site/suction_level_low"
 HIGHEST = "/site/suction_level_high"
+PIT = 1.0
+"""How far a pit may reach under the floor of a well [m]; common practice, no source."""
 SURFACES = (HIGHEST, LOWEST, "/site/wet_well_floor")
 """Heights of the liquid, and of what it stands in."""
 
@@ -182,6 +184,8 @@ def _heights_elsewhere(case: Case) -> Iterator[tuple[str, Slip]]:
         yield LOWEST, "lift"
     if _hangs_dry(case):
         yield EYE, "dry"
+    elif _lies_under_the_floor(case):
+        yield EYE, "sunk"
 
 
 def _hangs_dry(case: Case) -> bool:
@@ -191,6 +195,14 @@ def _hangs_dry(case: Case) -> bool:
         return False
     highest = case.find(HIGHEST) if case.is_("/site/suction_kind", *_LEVELS) else None
     return highest is not None and higher(stated, highest)
+
+
+def _lies_under_the_floor(case: Case) -> bool:
+    """Whether a pump that stands in a wet well is said to stand far under its floor."""
+    stated, floor = case.find(EYE), case.find("/site/wet_well_floor")
+    if None in (stated, floor) or not case.is_("/pump/type", "submersible_sewage"):
+        return False
+    return bool(stated.at_most < floor.at_least - PIT)
 
 
 def _bears_out(case: Case, height: Quantity) -> bool | None:

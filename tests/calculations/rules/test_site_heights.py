@@ -66,6 +66,10 @@ def test_what_is_lifted_lies_below_the_pump(low, high, elevation, expected):
         ("-3.5", [("review", "dry")]),
         ("-3.6", []),
         ("-4.5", []),
+        # Its floor lies 5.0 m below the cover; a pit may reach 1 m lower.
+        ("-6.0", []),
+        ("-6.2", [("review", "sunk")]),
+        ("-45", [("review", "sunk")]),
     ],
 )
 def test_a_pump_in_the_liquid_does_not_hang_over_it(eye, expected):
