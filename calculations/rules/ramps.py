@@ -357,8 +357,11 @@ def _start_torque(case: Case, place: str) -> Iterator[Finding]:
 
 def _load_share(case: Case) -> float:
     """Torque of the pump at the end of the ramp over the motor's rated torque [1]."""
-    needed = case.known("speed.highest-for-motor-power")
-    if needed is None or needed <= 0:
+    try:
+        needed = case.value("speed.highest-for-motor-power")
+    except Missing:
+        return 1.0
+    if needed <= 0:
         return 1.0
     return float(min((case.si("/rating/frequency") / needed) ** 2, 1.0))
 

@@ -298,7 +298,7 @@ def _linearity(case: Case, place: str) -> Iterator[Finding]:
     if bend is None:
         raise Missing(f"{place}/{verifying.state_left(case, place)}",
                       because="fewer than three different inputs were applied")  # fmt: skip
-    rounding = 2 * found.points[0].reading_rounding / found.span
+    rounding = 2 * max(point.reading_rounding for point in found.points) / found.span
     if above(bend - rounding, case.limit("sensor.linearity.share") * found.tolerance):
         yield LINEARITY.finding(
             "bent", "review", place,

@@ -1,6 +1,6 @@
 """Sensors against their references, and the recorded answer of the loop."""
 
-from math import cos, exp, pi, sin, sqrt
+from math import cos, exp, floor, log10, pi, sin, sqrt
 from random import Random
 
 from .stations import Station
@@ -44,8 +44,8 @@ def readings(
     """Readings at five values up and down, with errors as shares of span."""
     lowest, highest, unit = ENDS[sensor["output"]]
     span = float(sensor["upper_range_value"]["value"])
-    kind = "length" if sensor["quantity"] == "level" else "pressure"
     fine = 0.001 if unit == "V" else 0.01
+    coarse, displayed = _steps(pen, sensor["quantity"], span)
     rows = []
     held = OF_FLOW if sensor["quantity"] == "flow" else SHARES
     for direction, shares in (("up", held), ("down", held[::-1])):
@@ -54,13 +54,21 @@ def readings(
             signal = float(stepped(lowest + (highest - lowest) * (share + error), fine))
             shown = (signal - lowest) / (highest - lowest) * span
             shown += _offset(sensor, settings)
-            applied = stepped(share * span, 0.01 if kind == "length" or not pen.us else 0.1)
+            applied = stepped(share * span, coarse)
             rows.append({
                 "direction": direction, "applied": q(applied, sensor["upper_range_value"]["unit"]),
                 "signal": q(stepped(signal, fine), unit), "indicated_at": "drive",
-                "indicated": q(stepped(shown, 0.01), sensor["upper_range_value"]["unit"]),
+                "indicated": q(stepped(shown, displayed), sensor["upper_range_value"]["unit"]),
             })  # fmt: skip
     return rows
+
+
+def _steps(pen: Pen, quantity: str, span: float) -> tuple[float, float]:
+    """Steps of the value applied and of the drive's display; flows are of any size."""
+    if quantity == "flow":
+        fine = 10.0 ** (floor(log10(span)) - 3)
+        return fine, fine
+    return (0.01 if quantity == "level" or not pen.us else 0.1), 0.01
 
 
 def _offset(sensor: Document, settings: Document) -> float:

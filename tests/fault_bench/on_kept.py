@@ -82,17 +82,26 @@ def derivative(e: Entered) -> bool | None:
     return None
 
 
+def _most_power(e: Entered, speed: float) -> float:
+    """What the pump takes at a speed: along its curve, or as far as it runs out on its main."""
+    station, pump = e.station, e.station.machine.hydraulics
+    if keeps_pressure(e) or "low" not in station.lift:
+        return pump.highest_power(speed, station.rho)
+    flow = pump.flow_on(lambda each: station.lift["low"] + station.friction * each**2, speed)
+    return pump.power_at(flow, speed, station.rho)
+
+
 @mistake_on_a_drive("maximum frequency beyond the motor's power", "speed.maximum-power")
 def beyond_power(e: Entered) -> bool | None:
     """A few hertz more, which the pump's speed allows."""
-    station, pump = e.station, e.station.machine.hydraulics
+    station = e.station
     top = number(e.document["pump"]["maximum_speed_permitted"]) / 60 * 0.995
     frequency = station.frequency_of(top)
     if frequency < station.maximum + 0.5:
         return False
     usable = station.motor.run_power * min(frequency / station.motor.base_frequency, 1.0)
     factor = station.motor.service_factor if station.motor.immersed else 1.0
-    if pump.highest_power(top, station.rho) < 1.07 * usable * factor:
+    if _most_power(e, top) < 1.07 * usable * factor:
         return False
     bears = e.station.pen.si("pressure", e.document["site"]["discharge_pressure_limit"])
     if station.shut_off_pressure(frequency) > 0.98 * bears or lowest_margin(station, 26.0) < 2:

@@ -54,7 +54,7 @@ def shakes(e: Entered) -> bool | None:
 
 @mistake("a hot room at full load", "motor.ambient-altitude")
 def hot_room(e: Entered) -> bool | None:
-    if e.station.motor.immersed or max(p.torque_share for p in e.station.points) < 0.9:
+    if e.station.motor.immersed or max(p.torque_share for p in e.station.points) < 0.92:
         return False
     event, hot = e.document["event"], e.station.pen.temperature(e.chance.uniform(53, 58))
     event["ambient_temperature"] = hot

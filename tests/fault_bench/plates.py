@@ -358,7 +358,8 @@ def instruments(station: Station) -> list[Document]:
     gauge = chance.choices(("0.1", "0.25", "0.5", "1.0"), (30, 30, 25, 15))[0]
     station.motor.more["gauge"] = float(gauge) / 100 * gauge_range
     station.motor.more["gauge_step"] = 0.1 if float(gauge) < 0.5 else 0.5
-    lent = [one("I-10", "other", 10000 if pen.us else 2000, pen.unit("flow")[0],
+    beyond = pen.put("flow", 2.5 * station.machine.hydraulics.flow, digits=2)  # of any meter here
+    lent = [one("I-10", "other", beyond["value"], beyond["unit"],
                 percent_of_reading=q("0.2", "%"))]  # fmt: skip
     return [
         one("I-1", "pressure_calibrator", high, unit, percent_of_range=q(fine, "%")),

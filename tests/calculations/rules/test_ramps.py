@@ -158,6 +158,18 @@ def test_torque_to_start_through_a_gear(ramp, expected):
     assert verdicts(starting(ramp, **geared), "ramp.start-torque") == expected
 
 
+def test_torque_to_start_waits_for_what_the_pump_takes():
+    """3.5 s are enough by the pump's curve; with the motor's rated torque at the end they are not:
+    5 s would be, 23.3 % or 56.1 N m being left. Which counts is not known while the density of the
+    liquid is in doubt."""
+    heavy = starting("3.5", **{"/site/liquid_density": q("1113", "kg/m3")})
+    told = judged(heavy)
+    assert of_rule(told, "ramp.start-torque") == []
+    assert [each.waits_for for each in lacking(told, "ramp.start-torque")] == [
+        "site.liquid-density"
+    ]
+
+
 def test_the_remedy_is_the_shortest_start():
     (finding,) = of_rule(judged(starting("2")), "ramp.start-torque")
     assert float(finding.parameters["sensible"].split()[0]) == pytest.approx(3.49, abs=0.02)

@@ -72,6 +72,7 @@ def test_hysteresis_needs_both_directions():
     [
         (("4.000", "20.000"), "12.078", []),  # 0.49 %
         (("3.960", "19.960"), "12.050", [("review", "bent")]),  # 0.56 % from the line of the ends
+        (("4.000", "20.000"), "12.1", []),  # 0.625 %, and half of 0.1 mA is 0.3125 %
     ],
 )
 def test_linearity(ends, middle, expected):
