@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import sqrt
 
-from calculations.aspects import loop, pumping, sleeping, storage, suction
+from calculations.aspects import holding, loop, pumping, sleeping, storage, suction
 from calculations.aspects.pump_torque import FROM_MEMORY
 from calculations.case import Case
 from calculations.findings import Finding, Shown
@@ -11,6 +11,7 @@ from calculations.rule import Limit, Rule, about, like, percent, roughly, show
 from calculations.rules.closeness import above, below, less_or_more
 from calculations.rules.loop_set_point import SCALED, SET_POINT
 from calculations.rules.speed_limits import MAXIMUM, MINIMUM, RESTS_ON_CURVE
+from calculations.system_curves import TURBULENT_EXPONENT
 from calculations.units import Quantity
 
 SLEEP = "/settings/sleep_frequency"
@@ -139,10 +140,18 @@ def _sleep_order(case: Case, place: str) -> Iterator[Finding]:
 def _slowest(case: Case, zero_flow: float) -> float | None:
     """Frequency [Hz] to which a pump whose curve droops slows, at its highest head; else None.
 
-    The set point is held there with flow, at no flow it takes more: sqrt(H_0 / H_highest) of it.
+    The set point is held there with flow, at no flow it takes more: sqrt(H_0 / H) of it, H being
+    the highest head less what the flow adds to the head that is needed.
     """
-    heads = [point.head for point in pumping.rows(case)]
-    return zero_flow * sqrt(heads[0] / max(heads)) if max(heads) > heads[0] else None
+    points = pumping.rows(case)
+    summit = max(points, key=lambda each: each.head)
+    if holding.is_kept_from_a_well(case):
+        added = holding.drawdown(case, summit.flow)
+    else:
+        added = sleeping.remote_loss(case) * summit.flow**TURBULENT_EXPONENT
+    left = summit.head - added
+    closed = points[0].head
+    return zero_flow * sqrt(closed / left) if left > closed else None
 
 
 def _as_seen(seen: bool) -> str:

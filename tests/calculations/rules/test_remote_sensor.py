@@ -192,6 +192,24 @@ def test_the_main_s_loss_counts_in_what_flows_as_it_falls_asleep() -> None:
     assert with_loss / without_loss == pytest.approx(0.924, abs=0.002)
 
 
+@pytest.mark.parametrize(("head", "variant"), [("142", "droops"), ("300", "unreachable")])
+def test_a_main_that_loses_much_hides_the_summit_of_a_curve(head: str, variant: str) -> None:
+    """240 ft at no flow, 251.5 at 300 gpm, where the main loses 0.09 of what it does at 1000 gpm.
+
+    16.3 ft: 1.5 ft there, and the drive slows down to sqrt(240 / 250) of 42.9 Hz, 42.0 Hz; 174 ft:
+    15.7 ft there, more than the 11.5 ft of the summit, so that flow never takes less speed.
+    """
+    droopy = {
+        "/pump/curve_points/0/head": q("240", "ft"),
+        "/site/system_design_head": q(head, "ft"),
+    }
+    document = changed(remote(sleep_frequency=q("42.5", "Hz")), droopy)
+    (found,) = of_rule(judged(document), "loop.sleep-order")
+    assert found.variant == variant
+    if variant == "droops":
+        assert float(found.parameters["slowest"].split()[0]) == pytest.approx(42.0, abs=0.1)
+
+
 @pytest.mark.parametrize(("head", "expected"), [("142", []), ("300", [("note", "little_flow")])])
 def test_a_main_that_loses_much_leaves_little_flow(head: str, expected: list[object]) -> None:
     """At 60 Hz: Q = 1000 sqrt((262 - 125.7) / (95 + 16.3)) = 1107 gpm, and with 174 ft of loss
