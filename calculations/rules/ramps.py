@@ -361,9 +361,7 @@ def _load_share(case: Case) -> float:
         needed = case.value("speed.highest-for-motor-power")
     except Missing:
         return 1.0
-    if needed <= 0:
-        return 1.0
-    return float(min((case.si("/rating/frequency") / needed) ** 2, 1.0))
+    return float(min((case.si("/rating/frequency") / needed) ** 2, 1.0)) if needed > 0 else 1.0
 
 
 def _available_share(case: Case) -> float:
