@@ -100,7 +100,7 @@ def beyond_power(e: Entered) -> bool | None:
     if frequency < station.maximum + 0.5:
         return False
     usable = station.motor.run_power * min(frequency / station.motor.base_frequency, 1.0)
-    factor = station.motor.service_factor if station.motor.immersed else 1.0
+    factor = station.motor.service_factor  # what it covers is a note
     if _most_power(e, top) < 1.07 * usable * factor:
         return False
     bears = e.station.pen.si("pressure", e.document["site"]["discharge_pressure_limit"])
