@@ -28,6 +28,11 @@ def text(pdf: bytes) -> str:
     return "\n".join(pages(pdf))
 
 
+def in_print(words: str) -> str:
+    """A text of the catalogue with its temperatures as paper and pages show them, squeezed."""
+    return squeezed(words.replace("degC", "°C").replace("degF", "°F"))
+
+
 def squeezed(words: str) -> str:
     """A text without white space, so that it does not matter where lines end.
 

@@ -106,7 +106,7 @@ def test_groups_are_closed_until_one_is_asked_for(page):
     found = page("teo", "/rules")
     assert _open_groups(found) == []
     every = [each for each in found.ids if each in {rule.id.partition(".")[0] for rule in RULES}]
-    assert every[:3] == ["site", "system", "supply"]
+    assert every[:3] == ["site", "system", "main"]
     assert _open_groups(page("teo", "/rules?rule=loop.action")) == ["loop"]
     [to] = found.to("Open all groups")
     assert _open_groups(page("teo", f"/rules{to}")) == every
