@@ -54,17 +54,20 @@ def is_certain(subject: Subject, find: Find) -> bool:
     return not entered or (
         entered < SEVERAL
         and not find("/pump_set/drive_shared_with")
-        and not _runs_off_the_supply(find)
+        and read_off_the_supply(find) is None
     )
 
 
-def _runs_off_the_supply(find: Find) -> bool:
-    """Whether a duty point was read at a frequency that the supply does not have."""
+def read_off_the_supply(find: Find) -> int | None:
+    """Which duty point, if any, was the first to be read at a frequency the supply has not."""
     supply = find("/site/supply_frequency")
-    read = (point.frequency for point in find("/event/duty_points") or ())
-    return supply is not None and any(
-        each is not None and abs(each.si - supply.si) > OFF_SUPPLY * supply.si for each in read
-    )
+    if supply is None:
+        return None
+    for index, point in enumerate(find("/event/duty_points") or ()):
+        read = point.frequency
+        if read is not None and abs(read.si - supply.si) > OFF_SUPPLY * supply.si:
+            return index
+    return None
 
 
 def is_open(subject: Subject, find: Find) -> bool:

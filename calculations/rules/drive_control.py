@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calculations import without_drive
 from calculations.case import Case
 from calculations.findings import Finding
-from calculations.rule import Rule, spaced
+from calculations.rule import Rule, entered, percent, spaced
 from calculations.rules.drive_motor_links import WORDS
 from calculations.rules.scope import has_drive, has_slip
 
@@ -70,6 +70,15 @@ def _without_drive(case: Case, place: str) -> Iterator[Finding]:
             case.place(f"/settings/{names[0]}"),
             compared={}, names=", ".join(spaced(name) for name in names[:NAMED]),
         )  # fmt: skip
+        return
+    index = without_drive.read_off_the_supply(case.find)
+    if index is not None:
+        point = f"/event/duty_points/{index}"
+        read, supply = case.require(f"{point}/frequency", "/site/supply_frequency")
+        yield NO_DRIVE.finding(
+            "read", "review", point, compared={"read": read, "supply": supply},
+            limit=f"within {percent(without_drive.OFF_SUPPLY)} of {entered(supply)}",
+        )  # fmt: skip
 
 
 NO_DRIVE = Rule(
@@ -80,7 +89,8 @@ NO_DRIVE = Rule(
     "that only a drive has (frequencies, its control of the motor, its loop); a soft starter's "
     "currents, times and limits are its own. Where there are several, or one beside a duty point "
     "more than 5 % off the supply's frequency, the set is judged as one with a drive; a single one "
-    "is taken for a stray entry, and the set for one at fixed speed.",
+    "is taken for a stray entry, and the set for one at fixed speed. Nor was a point of such a set "
+    "read more than 5 % off the supply's frequency.",
     source="logic",
     subject="/pump_set/drive",
     applies=_has_none,
@@ -93,10 +103,14 @@ NO_DRIVE = Rule(
         "stray": "The pump set is recorded without a drive, but a setting is entered that only a "
         "drive has ({names}): nothing else is known of one, and the set is judged as one that runs "
         "across the line.",
+        "read": "The pump set is recorded without a drive, but was read at {read}: across the line "
+        "it runs at the supply's {supply}.",
     },
     remedies={
         "plate": "Join the drive to the pump set, or take its plate out.",
         "settings": "Join the drive to the pump set, or take its settings out.",
+        "read": "Read it again; if there is a drive, join it to the pump set and enter what it is "
+        "set to.",
         "stray": "Take the entry out; if there is a drive, join it to the pump set and enter what "
         "else it is set to.",
     },

@@ -126,6 +126,24 @@ def test_a_set_with_a_drives_settings_is_judged_as_one_with_a_drive():
     assert severities(document, "drive.volts-per-hertz") == ["stop"]
 
 
+@pytest.mark.parametrize(
+    ("hertz", "expected"),  # 5 % of the supply's 60 Hz are 3 Hz
+    [
+        ("60", []),
+        ("57", []),
+        ("63", []),
+        ("56.9", [("review", "read")]),
+        ("63.1", [("review", "read")]),
+    ],
+)
+def test_a_frequency_that_the_supply_has_not(hertz, expected):
+    points = [{"purpose": "design"}, {"purpose": "normal", "frequency": q(hertz, "Hz")}]
+    judgement = judged(changed(fixed(), {"/event/duty_points": points}))
+    told = of_rule(judgement, NO_DRIVE)
+    assert [(each.severity, each.variant) for each in told] == expected
+    assert {each.subject for each in told} <= {"/event/duty_points/1"}
+
+
 STRAY = {"minimum_frequency": q("36", "Hz")}
 
 
