@@ -104,10 +104,11 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
     limit = case.limit(f"drive.reflected-wave.{kind}{slowed}")
     peak, bears = terminal_peak(case), case.find("/motor/peak_voltage_limit")
     voltage = _voltage(case)
+    whole = not slowed and above(voltage, case.limit("drive.reflected-wave.whole-to"))
     if slowed and above(voltage, case.limit("drive.reflected-wave.slowed-to")):
         peak = _peak_slowed(case, certain / limit)
         limit *= _share_borne(case, bears)
-    elif not slowed and above(voltage, case.limit("drive.reflected-wave.whole-to")):
+    elif whole:
         limit = critical_length(case)  # the whole wave is back from there on
     if not above(certain, critical_length(case)) or voltage < case.limit(
         "drive.reflected-wave.from"
@@ -128,7 +129,7 @@ def _reflected_wave(case: Case, place: str) -> Iterator[Finding]:
             "far_slowed" if slowed else "far" if far else "near",
             "review" if far else "note", place,
             compared={"length": length, "peak": about(peak, "V")},
-            limit=f"{about(limit, length.unit)} review" if slowed or limit == critical_length(case)
+            limit=f"{about(limit, length.unit)} review" if slowed or whole
             else f"{about(critical_length(case), length.unit)} note, "
             f"{about(limit, length.unit)} review",
         )  # fmt: skip

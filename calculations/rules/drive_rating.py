@@ -169,10 +169,8 @@ def _sentences(said: dict[str, str]) -> dict[str, str]:
     return plain | {f"{name}_load": words + _LEFT + _LOAD for name, words in said.items()}
 
 
-_PLACE = {
-    "altitude": "{cause} the drive gives ",
-    "ambient": "{cause} the drive gives ",
-}
+_DERATED = "{cause} the drive gives "
+_PLACE = dict.fromkeys(("altitude", "ambient"), _DERATED)
 _CURRENT = _sentences({"rated": "The drive is too small for this motor: it gives ", **_PLACE})
 _WITHIN = {f"{name}_fits": words + _LEFT + _FITS for name, words in _PLACE.items()}
 
@@ -221,7 +219,7 @@ def _on_one_phase(case: Case) -> bool:
     return has_drive(case) and drive_current.is_fed_by_one_phase(case)
 
 
-_ONE_PHASE = _sentences({"single_phase": "{cause} the drive gives "})
+_ONE_PHASE = _sentences({"single_phase": _DERATED})
 
 
 def _single_phase_input(case: Case, place: str) -> Iterator[Finding]:
@@ -248,7 +246,7 @@ SINGLE_PHASE_INPUT = Rule(
 )
 
 
-_CARRIER = _sentences({"carrier": "{cause} the drive gives "})
+_CARRIER = _sentences({"carrier": _DERATED})
 
 
 def _carrier_derating(case: Case, place: str) -> Iterator[Finding]:

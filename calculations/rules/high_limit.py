@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 
-from calculations.aspects import loop
 from calculations.case import Case
 from calculations.findings import Finding, Shown
 from calculations.rule import Rule, entered, show
 from calculations.rules.closeness import above, below
 from calculations.rules.loop_measurable import measured_limit
 from calculations.rules.loop_set_point import SCALED
-from calculations.rules.speed_and_system import bearing_parts
+from calculations.rules.speed_and_system import bearing_parts, over_trip
 from calculations.units import Quantity
 
 HIGH = "/settings/high_discharge_limit"
@@ -25,19 +24,13 @@ def _trip(case: Case) -> float:
     return measured_limit(case, "high_discharge_limit") if _in_percent(case) else limit.si
 
 
-def _height(case: Case) -> float:
-    """By how much the pressure at the pump is above that where the trip is read [Pa]."""
-    by_loop = case.is_(f"{HIGH}_measured_by", "regulating_sensor")
-    return loop.over_remote(case) if by_loop else 0.0
-
-
 def _in_percent(case: Case, place: str = "") -> bool:
     limit = case.find(HIGH)
     return limit is not None and limit.kind == "ratio"
 
 
 def _high_limit(case: Case, place: str) -> Iterator[Finding]:
-    height, relief = _height(case), case.find(RELIEF)
+    height, relief = over_trip(case), case.find(RELIEF)
     trip = _trip(case) + height
     bear = bearing_parts(case)
     whose, bears = min(bear, key=lambda each: each[1].si, default=("", None))

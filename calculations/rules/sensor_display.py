@@ -26,6 +26,7 @@ LIVE_ZERO = 0.2
 """Where a live zero stands, as a share of the highest signal [1]; IEC 60381-1."""
 
 UNIT_WITHIN = 0.02
+"""How well another unit must explain every display [1]; common practice, no source."""
 
 
 def _gaps(found: Check) -> list[tuple[Point, float]]:
@@ -72,7 +73,10 @@ def _chain(case: Case, place: str) -> Iterator[Finding]:
 
 
 def _slip(gaps: list[tuple[Point, float]], limit: float) -> tuple[Point, float] | None:
-    """The only value shown apart from its signal: a wrong scaling moves its neighbours as well."""
+    """The only value shown apart from its signal: a wrong scaling moves its neighbours as well.
+
+    Apart by twice what is allowed, all others by less than half of it; no source.
+    """
     far = [each for each in gaps if above(abs(each[1]), limit / 2)]
     alone = len(far) == 1 and len(gaps) >= LEAST_POINTS
     return far[0] if alone and above(abs(far[0][1]), 2 * limit) else None

@@ -276,10 +276,16 @@ def _valve_opens(case: Case, limit: float) -> bool:
 
 def trip_at_pump(case: Case) -> float:
     """Pressure at the pump at which the drive trips on high pressure [Pa], wherever it is read."""
-    trip = measured_limit(case, "high_discharge_limit")
-    if case.is_("/settings/high_discharge_limit_measured_by", "regulating_sensor"):
-        return trip + loop.over_remote(case)
-    return trip
+    return measured_limit(case, "high_discharge_limit") + over_trip(case)
+
+
+def over_trip(case: Case) -> float:
+    """By how much the pressure at the pump is above that where the trip is read [Pa]."""
+    return loop.over_remote(case) if _trips_by_loop(case) else 0.0
+
+
+def _trips_by_loop(case: Case) -> bool:
+    return case.is_("/settings/high_discharge_limit_measured_by", "regulating_sensor")
 
 
 def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
@@ -308,9 +314,8 @@ def _maximum_pressure(case: Case, place: str) -> Iterator[Finding]:
 def _remote_trip(case: Case) -> Quantity | None:
     """A stop on high pressure that a remote sensor reads, as it is set."""
     trip = case.find("/settings/high_discharge_limit")
-    by_loop = case.is_("/settings/high_discharge_limit_measured_by", "regulating_sensor")
     stops = case.is_("/settings/high_discharge_limit_response", "stop", "stop_and_retry")
-    return trip if by_loop and stops and loop.is_remote(case) else None
+    return trip if stops and _trips_by_loop(case) and loop.is_remote(case) else None
 
 
 MAXIMUM_PRESSURE = Rule(
